@@ -17,7 +17,11 @@ from marshmallow import Schema, ValidationError, fields, validate
 from api_schema.lengths import length_in_words
 from api_schema.shape import schema_of
 
-_MISSING = {"required": "is missing.", "null": "may not be empty.", "validator_failed": "is not a value we can use."}
+_MISSING: dict[str, str | list[Any] | dict[Any, Any]] = {
+    "required": "is missing.",
+    "null": "may not be empty.",
+    "validator_failed": "is not a value we can use.",
+}
 _MAX_NUMBER_CHARACTERS = 32
 LARGEST_LENGTH_MM = 1_000_000  # one kilometre: nothing that is lined by hand is longer
 
@@ -34,6 +38,10 @@ class LengthMm(fields.Field[int]):
         self.minimum, self.maximum = minimum, maximum
 
     def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **_: Any) -> int:
+        return self.read(value)
+
+    def read(self, value: Any) -> int:
+        """Whole millimetres of a number or words; raises `ValidationError` in words."""
         millimetres = self._whole(value)
         if not self.minimum <= millimetres <= self.maximum:
             raise ValidationError(
@@ -51,7 +59,9 @@ class LengthMm(fields.Field[int]):
         if isinstance(value, bool) or not isinstance(value, int | float):
             raise ValidationError('must be a length: a number of millimetres, or words such as "2.4 m".')
         if isinstance(value, float) and not value.is_integer():  # also refuses inf and nan
-            raise ValidationError('must be whole millimetres; write parts of a metre as words, "2.4505 m" or so.')
+            raise ValidationError(
+                'must be whole millimetres; write parts of a metre as words, "2.4505 m" or so.'
+            )
         return int(value)
 
 
@@ -80,7 +90,9 @@ class Number(fields.Field[Decimal]):
         if isinstance(value, bool) or not isinstance(value, int | float | str | Decimal):
             raise ValidationError("must be a number.")
         written = str(value).strip()
-        if len(written) > _MAX_NUMBER_CHARACTERS or not re.fullmatch(r"-?[0-9.]+(?:[eE][-+]?[0-9]{1,2})?", written):
+        if len(written) > _MAX_NUMBER_CHARACTERS or not re.fullmatch(
+            r"-?[0-9.]+(?:[eE][-+]?[0-9]{1,2})?", written
+        ):
             raise ValidationError("must be a number of ordinary size, written like 12.5.")
         try:
             number = Decimal(written)
@@ -91,7 +103,7 @@ class Number(fields.Field[Decimal]):
         return number
 
 
-class Many(fields.List):
+class Many(fields.List[Any]):
     """A list that loads as a tuple, since records never change."""
 
     def _deserialize(self, *args: Any, **kwargs: Any) -> Any:
@@ -111,7 +123,7 @@ class Point(fields.Field[tuple[int, int]]):
     ) -> tuple[int, int]:
         if not isinstance(value, list) or len(value) != 2:
             raise ValidationError("must be a point [right, up] of two lengths.")
-        return (self._axis.deserialize(value[0]), self._axis.deserialize(value[1]))
+        return (self._axis.read(value[0]), self._axis.read(value[1]))
 
 
 class Direction(fields.Field[str]):
@@ -140,7 +152,9 @@ def text(
     """A line of text."""
     rules: list[validate.Validator] = [
         validate.Length(shortest, longest, error=f"must have {shortest} to {longest} characters."),
-        validate.Regexp(r"\A[^\x00-\x08\x0b-\x1f\x7f]*\Z", error="has control characters in it; remove them."),
+        validate.Regexp(
+            r"\A[^\x00-\x08\x0b-\x1f\x7f]*\Z", error="has control characters in it; remove them."
+        ),
     ]
     if pattern is not None:
         rules.append(validate.Regexp(pattern, error=pattern_help))
@@ -173,7 +187,9 @@ def truth(description: str, *, example: bool) -> fields.Boolean:
     return field
 
 
-def length_mm(description: str, *, example: int, minimum: int = 0, maximum: int = LARGEST_LENGTH_MM) -> LengthMm:
+def length_mm(
+    description: str, *, example: int, minimum: int = 0, maximum: int = LARGEST_LENGTH_MM
+) -> LengthMm:
     """A length in whole millimetres; also taken in words."""
     return LengthMm(minimum=minimum, maximum=maximum, **_about(description, example, unit="mm"))
 
@@ -187,7 +203,9 @@ def points(description: str, *, example: Sequence[Sequence[int]], fewest: int, m
     """A polygon of points in millimetres."""
     rule = validate.Length(fewest, most, error=f"must have {fewest} to {most} points.")
     about = _about(description, [list(corner) for corner in example], unit="mm")
-    field = Many(Point(**_about("A corner [right, up].", list(example[0]), unit="mm")), validate=rule, **about)
+    field = Many(
+        Point(**_about("A corner [right, up].", list(example[0]), unit="mm")), validate=rule, **about
+    )
     field.error_messages["invalid"] = "must be a list of points [right, up]."
     return field
 
@@ -197,14 +215,22 @@ def direction(description: str, *, example: str) -> Direction:
     return Direction(**_about(description, example))
 
 
-def whole(description: str, *, example: int, minimum: int = 0, maximum: int = 1_000_000, unit: str = "1") -> Whole:
+def whole(
+    description: str, *, example: int, minimum: int = 0, maximum: int = 1_000_000, unit: str = "1"
+) -> Whole:
     """A whole number."""
     rule = validate.Range(minimum, maximum, error=f"must lie between {minimum} and {maximum}.")
     return Whole(validate=rule, **_about(description, example, unit=unit))
 
 
 def number(
-    description: str, *, example: str, unit: str, minimum: str = "0", maximum: str = "1000000000", plain: bool = False
+    description: str,
+    *,
+    example: str,
+    unit: str,
+    minimum: str = "0",
+    maximum: str = "1000000000",
+    plain: bool = False,
 ) -> Number:
     """An exact decimal number with its unit; `plain` ones are JSON numbers outward, the rest strings."""
     return Number(
@@ -239,7 +265,9 @@ def moment(description: str, *, example: str = "2026-11-25T09:30:00+00:00") -> f
 
 def one(record: type[Any], description: str) -> fields.Nested:
     """Another record inside this one."""
-    field = fields.Nested(_schema_maker(record), metadata={"description": description}, error_messages=_MISSING)
+    field = fields.Nested(
+        _schema_maker(record), metadata={"description": description}, error_messages=_MISSING
+    )
     field.error_messages["type"] = "must be an object in braces { }."
     return field
 
@@ -264,7 +292,9 @@ def list_of(inner: fields.Field[Any], description: str, *, fewest: int = 0, most
 def table(inner: fields.Field[Any], description: str, *, example: Mapping[str, Any]) -> fields.Dict:
     """An object whose names are free and whose values are all of one kind."""
     return fields.Dict(
-        keys=fields.String(validate=validate.Length(1, 64)), values=inner, **_about(description, dict(example))
+        keys=fields.String(validate=validate.Length(1, 64)),
+        values=inner,
+        **_about(description, dict(example)),
     )
 
 

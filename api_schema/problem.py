@@ -13,18 +13,37 @@ from api_schema.fields import many, text, whole
 class Fault:
     """One thing that is wrong with what was sent."""
 
-    pointer: Annotated[str, text("Where: a JSON Pointer (RFC 6901) into what was sent.", example="/surfaces/0/outline_mm", longest=400)]
-    detail: Annotated[str, text("What is wrong, and what to do.", example="crosses itself near [1200, 0]; list the corners in order.", longest=1000)]
+    pointer: Annotated[
+        str,
+        text(
+            "Where: a JSON Pointer (RFC 6901) into what was sent.",
+            example="/surfaces/0/outline_mm",
+            longest=400,
+        ),
+    ]
+    detail: Annotated[
+        str,
+        text(
+            "What is wrong, and what to do.",
+            example="crosses itself near [1200, 0]; list the corners in order.",
+            longest=1000,
+        ),
+    ]
 
 
 @dataclass(frozen=True, slots=True)
 class Problem:
     """An RFC 9457 problem: the body of every answer that is not a success."""
 
-    type: Annotated[str, text("The kind of problem, an address that explains it.", example="/problems/bad-input", longest=400)]
+    type: Annotated[
+        str,
+        text("The kind of problem, an address that explains it.", example="/problems/bad-input", longest=400),
+    ]
     title: Annotated[str, text("The kind of problem in words.", example="What was sent cannot be used")]
     status: Annotated[int, whole("The HTTP status code.", example=422, maximum=599)]
-    detail: Annotated[str, text("This case in words.", example="2 things need correcting.", longest=2000)] = ""
+    detail: Annotated[str, text("This case in words.", example="2 things need correcting.", longest=2000)] = (
+        ""
+    )
     instance: Annotated[str, text("The request this is about.", example="/v1/jobs", longest=400)] = ""
     code: Annotated[str, text("A stable word for programs.", example="bad_input")] = ""
     request_id: Annotated[str, text("Name this when you ask for help.", example="req_4f1a9c")] = ""

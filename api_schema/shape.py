@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import copy
 import dataclasses
-import functools
 import types
 from collections.abc import Mapping
 from typing import Any, ClassVar, TypeVar, Union, get_args, get_origin, get_type_hints
@@ -24,7 +23,7 @@ class RecordSchema(Schema):
 
     record: ClassVar[type[Any]]
 
-    error_messages: ClassVar[dict[str, str]] = {
+    error_messages = {  # noqa: RUF012 - marshmallow declares it on the instance
         "unknown": "is not a name this object has; remove it or correct its spelling.",
         "type": "must be an object in braces { }.",
     }
@@ -34,20 +33,26 @@ class RecordSchema(Schema):
         return self.record(**data)
 
 
-@functools.cache
+_schemas: dict[type[Any], type[RecordSchema]] = {}
+_instances: dict[type[Any], RecordSchema] = {}
+
+
 def schema_of(record: type[Any]) -> type[RecordSchema]:
     """The schema class of a frozen dataclass whose attributes carry `Annotated[type, field]`.
 
     Raises:
         TypeError: if an attribute has no marshmallow field in its annotation.
     """
+    if record in _schemas:
+        return _schemas[record]
     hints = get_type_hints(record, include_extras=True)
     members: dict[str, Any] = {}
     for attribute in dataclasses.fields(record):
         members[attribute.name] = _field_of(record, attribute, hints[attribute.name])
     members["record"] = record
     members["__doc__"] = record.__doc__
-    return type(f"{record.__name__}Schema", (RecordSchema,), members)
+    _schemas[record] = type(f"{record.__name__}Schema", (RecordSchema,), members)
+    return _schemas[record]
 
 
 def load(record: type[Record], data: Mapping[str, Any]) -> Record:
@@ -62,9 +67,10 @@ def dump(value: Any) -> dict[str, Any]:
     return dumped
 
 
-@functools.cache
 def _instance(record: type[Any]) -> RecordSchema:
-    return schema_of(record)()
+    if record not in _instances:
+        _instances[record] = schema_of(record)()
+    return _instances[record]
 
 
 def _field_of(record: type[Any], attribute: dataclasses.Field[Any], hint: Any) -> fields.Field[Any]:
@@ -72,14 +78,16 @@ def _field_of(record: type[Any], attribute: dataclasses.Field[Any], hint: Any) -
     if get_origin(hint) in (Union, types.UnionType):  # `Annotated[int, …] | None`
         optional = type(None) in get_args(hint)
         hint = next(part for part in get_args(hint) if part is not type(None))
-    found = next((extra for extra in getattr(hint, "__metadata__", ()) if isinstance(extra, fields.Field)), None)
+    found = next(
+        (extra for extra in getattr(hint, "__metadata__", ()) if isinstance(extra, fields.Field)), None
+    )
     if found is None:
         raise TypeError(f"{record.__name__}.{attribute.name} names no marshmallow field")
     field = copy.deepcopy(found)
+    if attribute.name.endswith("_"):  # `from_` is Python's spelling of the JSON name "from"
+        field.data_key = attribute.name[:-1]
     inner = get_args(hint)[0]
-    optional = optional or (
-        get_origin(inner) in (Union, types.UnionType) and type(None) in get_args(inner)
-    )
+    optional = optional or (get_origin(inner) in (Union, types.UnionType) and type(None) in get_args(inner))
     field.allow_none = optional
     if attribute.default is not dataclasses.MISSING:
         field.load_default = attribute.default

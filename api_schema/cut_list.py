@@ -1,0 +1,70 @@
+"""Which pieces are cut from which roll, in what order."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Annotated
+
+from api_schema.fields import identifier, length_mm, list_of, many, money, text, truth, whole
+
+
+@dataclass(frozen=True, slots=True)
+class Lane:
+    """A width ripped from a cut, holding pieces end to end."""
+
+    width_mm: Annotated[int, length_mm("Width of the lane.", example=700)]
+    pieces: Annotated[
+        tuple[str, ...], list_of(text("A piece.", example="hall-north/3a", longest=100), "Pieces end to end.")
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """One length cut across a roll, then ripped where several narrow pieces lie side by side."""
+
+    at_mm: Annotated[int, length_mm("Where on the roll it starts.", example=0)]
+    length_mm: Annotated[int, length_mm("Its length.", example=6400)]
+    pieces: Annotated[
+        tuple[str, ...],
+        list_of(
+            text("A piece.", example="living-north/1a", longest=100), "Every piece that comes out of it."
+        ),
+    ]
+    lanes: Annotated[tuple[Lane, ...], many(Lane, "How it is ripped; empty where one full-width piece.")] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Roll:
+    """A roll or offcut and how it is cut."""
+
+    roll: Annotated[int, whole("Number, in laying order.", example=1)]
+    product: Annotated[str, identifier("The membrane.", example="membrane-1500")]
+    length_mm: Annotated[int, length_mm("Its length.", example=50_000)]
+    width_mm: Annotated[int, length_mm("Its width.", example=1500)]
+    from_stock: Annotated[bool, truth("On hand already?", example=False)]
+    cuts: Annotated[tuple[Cut, ...], many(Cut, "In order from the free end.")]
+    remnant_mm: Annotated[int, length_mm("Left at the end.", example=1200)]
+
+
+@dataclass(frozen=True, slots=True)
+class KeptOffcut:
+    """An offcut or remnant worth keeping for the next job."""
+
+    product: Annotated[str, identifier("The membrane.", example="membrane-1500")]
+    length_mm: Annotated[int, length_mm("Length.", example=8200)]
+    width_mm: Annotated[int, length_mm("Width.", example=1500)]
+    roll: Annotated[int, whole("The roll it is left on.", example=3)]
+
+
+@dataclass(frozen=True, slots=True)
+class CutList:
+    """How every piece of a job is cut."""
+
+    rolls: Annotated[tuple[Roll, ...], many(Roll, "Every roll opened and offcut used.")]
+    rolls_opened: Annotated[int, whole("New rolls and rolls from stock opened.", example=3)]
+    rolls_bound: Annotated[int, whole("No way of cutting these pieces opens fewer.", example=3)]
+    cost: Annotated[Decimal, money("What the rolls to buy cost.", example="360.00")]
+    cost_bound: Annotated[Decimal, money("No way of cutting these pieces costs less.", example="360.00")]
+    proven: Annotated[bool, truth("Is it certain that nothing is cheaper?", example=True)]
+    kept: Annotated[tuple[KeptOffcut, ...], many(KeptOffcut, "Left over and long enough to keep.")] = ()

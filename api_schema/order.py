@@ -1,0 +1,34 @@
+"""An order: the packs to buy from one supplier."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Annotated, Literal
+
+from api_schema.fields import choice, day, list_of, many, money, one, text
+from api_schema.order_line import OrderLine
+from api_schema.price_book import Supplier
+
+OrderState = Literal["draft", "sent", "confirmed", "received"]
+ORDER_STATES: tuple[OrderState, ...] = ("draft", "sent", "confirmed", "received")
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """The packs to buy from one supplier."""
+
+    number: Annotated[str, text("Its number.", example="O-2026-0001", longest=32)]
+    state: Annotated[OrderState, choice("Where it stands.", ORDER_STATES)]
+    made_on: Annotated[datetime.date, day("Day it was made.")]
+    supplier: Annotated[Supplier, one(Supplier, "Who it goes to.")]
+    reference: Annotated[str, text("The job's reference.", example="PX-014")]
+    currency: Annotated[str, text("ISO 4217.", example="EUR", longest=3)]
+    lines: Annotated[tuple[OrderLine, ...], many(OrderLine, "What is ordered.")]
+    net: Annotated[Decimal, money("Sum of the lines, without tax.", example="640.00")]
+    deliver_to: Annotated[
+        tuple[str, ...],
+        list_of(text("A line.", example="1 Sample Street"), "Delivery address, a line each.", most=8),
+    ] = ()
+    deliver_on: Annotated[datetime.date | None, day("Day asked for.")] = None

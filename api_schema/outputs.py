@@ -1,0 +1,89 @@
+"""The contractor's labour outputs: time per unit of each operation, with the conditions that change it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Annotated, Literal
+
+from api_schema.fields import choice, identifier, list_of, many, number, share, text, whole
+from api_schema.provenance import PROVENANCE_KINDS, ProvenanceKind
+
+OperationName = Literal[
+    "set_up_room", "hang_membrane", "hang_piece", "tape_lap", "tape_corner", "seal_timber_edge",
+    "seal_masonry_edge", "seal_slab_edge", "seal_frame", "cut_out_opening", "fit_collar", "tape_captive",
+    "tape_section", "staple", "check_layer", "clear_away", "pre_test_walk",
+]  # fmt: skip
+OPERATIONS: tuple[OperationName, ...] = (
+    "set_up_room", "hang_membrane", "hang_piece", "tape_lap", "tape_corner", "seal_timber_edge",
+    "seal_masonry_edge", "seal_slab_edge", "seal_frame", "cut_out_opening", "fit_collar", "tape_captive",
+    "tape_section", "staple", "check_layer", "clear_away", "pre_test_walk",
+)  # fmt: skip
+OutputUnit = Literal["room", "m2", "m", "piece", "job"]
+
+
+@dataclass(frozen=True, slots=True)
+class Output:
+    """Minutes one person needs per unit of an operation, before conditions."""
+
+    operation: Annotated[OperationName, choice("The operation.", OPERATIONS, example="tape_lap")]
+    unit: Annotated[OutputUnit, choice("Counted by.", ("room", "m2", "m", "piece", "job"), example="m")]
+    low_minutes: Annotated[
+        Decimal, number("Minutes when all goes well.", example="1.2", unit="min", maximum="10000")
+    ]
+    likely_minutes: Annotated[
+        Decimal, number("Minutes to expect.", example="1.8", unit="min", maximum="10000")
+    ]
+    high_minutes: Annotated[
+        Decimal, number("Minutes on a bad day.", example="2.4", unit="min", maximum="10000")
+    ]
+    provenance: Annotated[
+        ProvenanceKind, choice("Where it comes from.", PROVENANCE_KINDS, example="memory")
+    ] = "memory"
+    note: Annotated[str, text("The source.", example="starting value, to be confirmed", longest=400)] = ""
+    jobs_behind: Annotated[int, whole("Finished jobs of this account behind the figure.", example=0)] = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Condition:
+    """A factor on one operation (or all) where something holds."""
+
+    name: Annotated[str, identifier("Its name.", example="overhead")]
+    when: Annotated[
+        Literal["position", "height", "stapler", "insulation", "piece_size"],
+        choice("What it looks at.", ("position", "height", "stapler", "insulation", "piece_size")),
+    ]
+    equals: Annotated[str, text("The value it applies to.", example="overhead", longest=40)]
+    factor: Annotated[
+        Decimal,
+        number("Minutes are multiplied by this.", example="1.3", unit="1", minimum="0.1", maximum="10"),
+    ]
+    operations: Annotated[
+        tuple[str, ...],
+        list_of(
+            choice("An operation.", OPERATIONS, example="tape_lap"),
+            "The operations it changes; all where empty.",
+            most=50,
+        ),
+    ] = ()
+    provenance: Annotated[
+        ProvenanceKind, choice("Where it comes from.", PROVENANCE_KINDS, example="memory")
+    ] = "memory"
+    note: Annotated[str, text("The source.", example="starting value, to be confirmed", longest=400)] = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Outputs:
+    """All labour outputs of an account."""
+
+    operations: Annotated[tuple[Output, ...], many(Output, "One entry an operation.", most=100)]
+    conditions: Annotated[tuple[Condition, ...], many(Condition, "What changes them.", most=200)] = ()
+    crew_size: Annotated[int, whole("People in the crew.", example=2, minimum=1, maximum=50)] = 2
+    hours_per_day: Annotated[
+        Decimal,
+        number("Working hours of one person a day.", example="7.5", unit="h", minimum="1", maximum="24"),
+    ] = Decimal("7.5")
+    sure_share: Annotated[
+        Decimal,
+        share("The safe hours suffice in this part of jobs.", example="0.8", minimum="0.5", maximum="0.99"),
+    ] = Decimal("0.8")

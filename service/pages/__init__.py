@@ -1,0 +1,1 @@
+"""What a browser sees: server-rendered pages and their assets, all served by us."""
