@@ -1,0 +1,90 @@
+"""The survey as the calculator takes it, and what the fitter should look at before the rolls are opened.
+
+Faults that make a job impossible are found by `api_schema.survey`; here are the things that are possible but
+should be looked at: edges nobody sealed, joined edges of unequal length, pipes without a free end, hot flues.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from api_schema.job import Job
+from api_schema.plan import Check
+from api_schema.problem import SurveyFaults
+from api_schema.survey import edge_length_mm, find_faults, normalised
+
+JOINED_EDGES_AGREE_WITHIN_MM = 10  # common practice: what tape and a careful hand can take up
+
+
+def prepare(job: Job) -> Job:
+    """The job with outlines counter-clockwise.
+
+    Raises:
+        SurveyFaults: with every fault, by pointer, where the job cannot be planned.
+    """
+    faults = find_faults(job)
+    if faults:
+        raise SurveyFaults(faults)
+    return normalised(job)
+
+
+def survey_checks(job: Job) -> tuple[Check, ...]:
+    """What should be looked at in a usable survey, in the job's order."""
+    return (*_penetration_checks(job), *_edge_checks(job), *_junction_checks(job))
+
+
+def _penetration_checks(job: Job) -> Iterator[Check]:
+    for number, surface in enumerate(job.surfaces):
+        for index, penetration in enumerate(surface.penetrations):
+            pointer = f"/surfaces/{number}/penetrations/{index}"
+            name = f"{penetration.id} on {surface.id}"
+            if penetration.kind == "flue":
+                yield Check(
+                    "warning",
+                    "hot_flue",
+                    f"{name} is a flue: no membrane, tape or rubber collar may touch it. It needs a non-combustible "
+                    "closure with the required clearance, by a competent person, under the local code.",
+                    pointer,
+                )
+            elif penetration.kind in ("pipe", "duct", "cable") and not penetration.free_end:
+                yield Check(
+                    "warning",
+                    "captive_pipe",
+                    f"{name} has no free end: it is taped in short strips, which takes longer than a collar slipped "
+                    "on while its end was open.",
+                    pointer,
+                )
+
+
+def _edge_checks(job: Job) -> Iterator[Check]:
+    joined = {(side.surface, side.edge) for junction in job.junctions for side in (junction.a, junction.b)}
+    for number, surface in enumerate(job.surfaces):
+        finished = {finish.edge for finish in surface.edges}
+        loose = [
+            edge
+            for edge in range(len(surface.outline_mm))
+            if edge not in finished and (surface.id, edge) not in joined
+        ]
+        if loose:
+            listed = ", ".join(str(edge) for edge in loose)
+            yield Check(
+                "warning",
+                "edge_not_sealed",
+                f"{surface.id}: edge {listed} neither meets another surface nor has a finish; it is planned as open "
+                "and will leak. Say what it meets.",
+                f"/surfaces/{number}/edges",
+            )
+
+
+def _junction_checks(job: Job) -> Iterator[Check]:
+    outlines = {surface.id: surface.outline_mm for surface in job.surfaces}
+    for number, junction in enumerate(job.junctions):
+        lengths = [edge_length_mm(outlines[side.surface], side.edge) for side in (junction.a, junction.b)]
+        if abs(lengths[0] - lengths[1]) > JOINED_EDGES_AGREE_WITHIN_MM:
+            yield Check(
+                "warning",
+                "joined_edges_differ",
+                f"edge {junction.a.edge} of {junction.a.surface} is {lengths[0]:.0f} mm, edge {junction.b.edge} of "
+                f"{junction.b.surface} is {lengths[1]:.0f} mm; they are joined and should be equal. Measure again.",
+                f"/junctions/{number}",
+            )
