@@ -1,0 +1,101 @@
+"""From sections of kinds to a cut list of named pieces, in laying order."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from api_schema.cut_list import Cut, KeptOffcut, Lane, Roll
+from workers.engine.cutting.records import PieceToCut, Stock
+from workers.engine.cutting.sections import Section
+
+NARROWEST_KEPT_MM = 200  # common practice: a narrower ribbon is not worth carrying to the next job
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A roll or offcut and the named pieces of each cut: per lane its width and pieces end to end."""
+
+    stock: Stock
+    cuts: tuple[tuple[int, tuple[tuple[int, tuple[PieceToCut, ...]], ...]], ...]
+
+
+def name_pieces(
+    stock: Sequence[Stock],
+    cutting: Sequence[tuple[int, Sequence[Section]]],
+    alike: Sequence[Sequence[PieceToCut]],
+) -> list[Opened]:
+    """Give every place in every roll a piece of its kind (`alike[kind]` in laying order), rolls in laying order."""
+    waiting = [deque(pieces) for pieces in alike]
+
+    def first_order(entry: tuple[int, Sequence[Section]]) -> tuple[int, int]:
+        return (
+            min(waiting[kind][0].order for section in entry[1] for _, lane in section.lanes for kind in lane),
+            entry[0],
+        )
+
+    left = list(cutting)
+    opened: list[Opened] = []
+    while left:
+        source, sections = left.pop(min(range(len(left)), key=lambda i: (first_order(left[i]), i)))
+        cuts = [
+            (
+                section.length,
+                tuple(
+                    (width, tuple(waiting[kind].popleft() for kind in lane)) for width, lane in section.lanes
+                ),
+            )
+            for section in sections
+        ]
+        cuts.sort(key=lambda cut: min((piece.order, piece.id) for _, lane in cut[1] for piece in lane))
+        opened.append(Opened(stock[source], tuple(cuts)))
+    return opened
+
+
+def roll_record(number: int, opened: Opened) -> Roll:
+    """The shared record of one opened roll."""
+    at = 0
+    cuts: list[Cut] = []
+    for length, lanes in opened.cuts:
+        pieces = tuple(piece.id for _, lane in lanes for piece in lane)
+        whole = len(pieces) == 1 and lanes[0][0] == opened.stock.width_mm
+        cuts.append(
+            Cut(
+                at_mm=at,
+                length_mm=length,
+                pieces=pieces,
+                lanes=()
+                if whole
+                else tuple(Lane(width, tuple(piece.id for piece in lane)) for width, lane in lanes),
+            )
+        )
+        at += length
+    return Roll(
+        roll=number,
+        product=opened.stock.product,
+        length_mm=opened.stock.length_mm,
+        width_mm=opened.stock.width_mm,
+        from_stock=opened.stock.on_hand is not None,
+        cuts=tuple(cuts),
+        remnant_mm=opened.stock.length_mm - at,
+    )
+
+
+def kept_offcuts(number: int, opened: Opened, keep_from_mm: int) -> list[KeptOffcut]:
+    """What is worth keeping of one roll: the remnant, and widths ripped off along whole cuts.
+
+    Kept is what is at least `keep_from_mm` long and 200 mm wide (or the roll's whole width where that is less).
+    """
+    stock = opened.stock
+    kept: list[KeptOffcut] = []
+    at = 0
+    narrowest = min(NARROWEST_KEPT_MM, stock.width_mm)
+    for length, lanes in opened.cuts:
+        at += length
+        beside = stock.width_mm - sum(width for width, _ in lanes)
+        if length >= max(1, keep_from_mm) and beside >= narrowest:
+            kept.append(KeptOffcut(stock.product, length, beside, number))
+    if stock.length_mm - at >= max(1, keep_from_mm):
+        kept.append(KeptOffcut(stock.product, stock.length_mm - at, stock.width_mm, number))
+    return kept

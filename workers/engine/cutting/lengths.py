@@ -1,0 +1,153 @@
+"""Bars into rolls: heuristics first, and the harder method only where a gap to the bound is left."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import groupby
+
+from workers.engine.cutting.cover import Cover, Mix
+from workers.engine.cutting.fill import best_fit, fill_one, first_fit, fullest, repeats, take
+from workers.engine.cutting.problem import Answer, Lengths, Packing, cost_of
+
+_MIXES = 24
+
+
+def solve(problem: Lengths) -> Answer:
+    """The cheapest packing found and a bound that no packing goes below."""
+    fits = [problem.fits(source) for source in problem.sources]
+    values = [
+        fullest(source.length, kinds, problem.lengths, problem.counts)[0]
+        for source, kinds in zip(problem.sources, fits, strict=True)
+    ]
+    material = sum(length * count for length, count in zip(problem.lengths, problem.counts, strict=True))
+    cover = Cover(problem.sources, values, material)
+    bound = cover.bound()
+    best: Packing | None = None
+    for packing in _candidates(problem, fits, cover):
+        if best is None or cost_of(packing, problem.sources) < cost_of(best, problem.sources):
+            best = packing
+        if cost_of(best, problem.sources) <= bound:
+            break
+    if best is None:
+        raise ValueError("There is not enough stock for all the pieces; allow more rolls to be bought.")
+    return Answer(best, cost_of(best, problem.sources), bound)
+
+
+def _candidates(problem: Lengths, fits: Sequence[tuple[int, ...]], cover: Cover) -> Iterator[Packing]:
+    """Packings from quick methods, the dearer methods last."""
+    free, priced = _free_and_priced(problem)
+    orders = _orders(problem, free)
+    for order in orders:
+        yield from _some(fill_in_order(problem, fits, order, priced))
+    for _, mix in cover.mixes(_MIXES):
+        yield from _some(_fill_mix(problem, fits, mix))
+    for fit in (first_fit, best_fit):
+        rooms = [problem.sources[source].length for source in orders[0]]
+        if all(len(kinds) == len(problem.lengths) for kinds in fits) and priced:
+            spare = problem.sources[priced[-1]].length
+            held = fit(rooms, spare, problem.lengths, problem.counts)
+            if held is not None:
+                names = [*orders[0], *[priced[-1]] * (len(held) - len(rooms))]
+                yield [
+                    (source, tuple(sorted(one.items())))
+                    for source, one in zip(names, held, strict=True)
+                    if one
+                ]
+
+
+def _some(packing: Packing | None) -> Iterator[Packing]:
+    if packing is not None:
+        yield packing
+
+
+def _free_and_priced(problem: Lengths) -> tuple[list[int], list[int]]:
+    """Sources that cost nothing, one entry each of them; and those that do, limited ones first, best value last."""
+    free = [
+        index
+        for index, source in enumerate(problem.sources)
+        if source.cost == 0 and source.limit is not None
+        for _ in range(source.limit)
+    ]
+    priced = [i for i, source in enumerate(problem.sources) if source.cost > 0 or source.limit is None]
+    priced.sort(
+        key=lambda i: (
+            problem.sources[i].limit is None,
+            -problem.sources[i].cost * 10**9 // problem.sources[i].length,
+            i,
+        )
+    )
+    return free, priced
+
+
+def _orders(problem: Lengths, free: list[int]) -> list[list[int]]:
+    """Three orders in which free offcuts are filled: short, long, and narrow ones first."""
+    sources = problem.sources
+    orders = [
+        sorted(free, key=lambda i: (sources[i].length, sources[i].width, i)),
+        sorted(free, key=lambda i: (-sources[i].length, sources[i].width, i)),
+        sorted(free, key=lambda i: (sources[i].width, sources[i].length, i)),
+    ]
+    return [order for order, _ in groupby(orders)]
+
+
+def fill_in_order(
+    problem: Lengths, fits: Sequence[tuple[int, ...]], order: Sequence[int], priced: Sequence[int]
+) -> Packing | None:
+    """Fill the sources of `order` one after the other, then priced ones; the last is swapped for a cheaper one."""
+    left = list(problem.counts)
+    packing = fill_these(problem, fits, order, left)
+    for index in priced:
+        source = problem.sources[index]
+        room = source.limit
+        while any(left[kind] for kind in fits[index]) and (room is None or room > 0):
+            filling = fill_one(source.length, fits[index], problem.lengths, left)
+            times = repeats(filling, left)
+            if room is not None:
+                times = min(times, room)
+                room -= times
+            take(filling, left, times)
+            packing.extend([(index, filling)] * times)
+    if any(left):
+        return None
+    return _cheaper_last(problem, fits, packing)
+
+
+def fill_these(
+    problem: Lengths, fits: Sequence[tuple[int, ...]], order: Sequence[int], left: list[int]
+) -> Packing:
+    """Fill each source of `order` once, taking from `left` in place; empty ones are not listed."""
+    packing: Packing = []
+    for index in order:
+        filling = fill_one(problem.sources[index].length, fits[index], problem.lengths, left)
+        if filling:
+            take(filling, left)
+            packing.append((index, filling))
+    return packing
+
+
+def _fill_mix(problem: Lengths, fits: Sequence[tuple[int, ...]], mix: Mix) -> Packing | None:
+    order = [index for index, many in enumerate(mix) for _ in range(many)]
+    order.sort(key=lambda i: (problem.sources[i].cost > 0, problem.sources[i].length, i))
+    left = list(problem.counts)
+    packing = fill_these(problem, fits, order, left)
+    return None if any(left) else packing
+
+
+def _cheaper_last(problem: Lengths, fits: Sequence[tuple[int, ...]], packing: Packing) -> Packing:
+    """Move each filling to the cheapest source that holds it and is not used up."""
+    used = [0] * len(problem.sources)
+    for index, _ in packing:
+        used[index] += 1
+    moved: Packing = []
+    for index, filling in packing:
+        need = sum(problem.lengths[kind] * many for kind, many in filling)
+        best = index
+        for other, source in enumerate(problem.sources):
+            if source.cost < problem.sources[best].cost and source.length >= need:
+                room = source.limit is None or used[other] < source.limit
+                if room and all(kind in fits[other] for kind, _ in filling):
+                    best = other
+        used[index] -= 1
+        used[best] += 1
+        moved.append((best, filling))
+    return moved
