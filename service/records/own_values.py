@@ -1,0 +1,142 @@
+"""An account's standard, outputs and price book; the documented defaults where it changed nothing."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cache
+from typing import Any, Literal
+
+from sqlalchemy import select, update
+from sqlalchemy.orm import Session
+
+from api_schema import defaults
+from api_schema.outputs import Outputs
+from api_schema.price_book import PriceBook
+from api_schema.shape import dump, load
+from api_schema.standard import Standard
+from service.records.accounts import get_account
+from service.records.errors import NotFound, Stale
+from service.records.store import now_of
+from service.records.tables import Account, Setting, Snapshot
+from service.records.upsert import insert_unless_there
+
+ValueName = Literal["standard", "outputs", "price_book"]
+NAMES: tuple[ValueName, ...] = ("standard", "outputs", "price_book")
+_RECORDS: dict[ValueName, type[Any]] = {"standard": Standard, "outputs": Outputs, "price_book": PriceBook}
+_MAKERS: dict[ValueName, Callable[[], Any]] = {
+    "standard": defaults.default_standard,
+    "outputs": defaults.default_outputs,
+    "price_book": defaults.default_price_book,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class OwnValue:
+    """What holds for an account."""
+
+    name: ValueName
+    body: dict[str, Any]
+    """JSON of `Standard`, `Outputs` or `PriceBook`. Do not change it in place."""
+    version: int
+    """0 where the account stored none; else counted from 1."""
+    source: Literal["own", "merchant", "default"]
+    sha256: str
+    """Of the canonical JSON; the same content has the same, so it serves as an ETag."""
+
+    def record(self) -> Any:
+        """The body as its frozen record."""
+        return load(_RECORDS[self.name], self.body)
+
+
+@cache
+def _default(name: ValueName) -> dict[str, Any]:
+    return dump(_MAKERS[name]())
+
+
+def get_value(session: Session, account_id: str, name: ValueName) -> OwnValue:
+    """The account's own value; its merchant's price book where it has none; else the default."""
+    row = session.get(Setting, (account_id, name))
+    if row is not None:
+        return OwnValue(name, row.body, row.version, "own", sha256_of(row.body))
+    if name == "price_book":
+        merchants = session.scalar(
+            select(Setting)
+            .join(Account, Account.merchant_id == Setting.account_id)
+            .where(Account.id == account_id, Setting.name == name)
+        )
+        if merchants is not None:
+            return OwnValue(name, merchants.body, 0, "merchant", sha256_of(merchants.body))
+    body = _default(name)
+    return OwnValue(name, body, 0, "default", sha256_of(body))
+
+
+def put_value(
+    session: Session, account_id: str, name: ValueName, body: dict[str, Any], *, if_version: int
+) -> OwnValue:
+    """Stores the account's own value: JSON that was loaded and dumped by its schema.
+
+    Args:
+        session: a writing session.
+        account_id: whose.
+        name: which of the three.
+        body: the JSON.
+        if_version: the version it was read at; 0 where there was none of its own.
+
+    Raises:
+        Stale: it was changed since.
+    """
+    values = {"body": body, "version": if_version + 1, "updated_at": now_of(session)}
+    if if_version == 0:
+        if not insert_unless_there(session, Setting, account_id=account_id, name=name, **values):
+            raise Stale(name)
+    else:
+        changed = session.execute(
+            update(Setting)
+            .where(Setting.account_id == account_id, Setting.name == name, Setting.version == if_version)
+            .values(**values)
+        )
+        if changed.rowcount == 0:  # type: ignore[attr-defined]
+            raise Stale(name)
+    return OwnValue(name, body, if_version + 1, "own", sha256_of(body))
+
+
+def keep_snapshots(session: Session, account_id: str) -> dict[str, str]:
+    """Keeps what holds for the account now; gives {"standard": sha256, "outputs": …, …, "profile": …} for a run.
+
+    A tax rate in the account's profile takes the place of the price book's.
+    """
+    bodies = {name: get_value(session, account_id, name).body for name in NAMES}
+    tax_rate = get_account(session, account_id).profile.get("tax_rate")
+    if tax_rate is not None:
+        book = bodies["price_book"]
+        bodies["price_book"] = {**book, "rules": {**book["rules"], "tax_rate": tax_rate}}
+    kept = {name: _keep(session, account_id, body) for name, body in bodies.items()}
+    return {**kept, "profile": keep_profile(session, account_id)}
+
+
+def keep_profile(session: Session, account_id: str) -> str:
+    """Keeps the account's profile as it is now, for a document; gives its hash."""
+    return _keep(session, account_id, get_account(session, account_id).profile)
+
+
+def _keep(session: Session, account_id: str, body: dict[str, Any]) -> str:
+    sha256 = sha256_of(body)
+    insert_unless_there(session, Snapshot, account_id=account_id, sha256=sha256, body=body)
+    return sha256
+
+
+def get_snapshot(session: Session, account_id: str, sha256: str) -> dict[str, Any]:
+    """The JSON kept under that hash. Raises NotFound."""
+    found = session.get(Snapshot, (account_id, sha256))
+    if found is None:
+        raise NotFound("snapshot")
+    return found.body
+
+
+def sha256_of(body: Any) -> str:
+    """SHA-256 of the JSON with sorted names and no spaces."""
+    canonical = json.dumps(body, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+    return hashlib.sha256(canonical.encode()).hexdigest()

@@ -1,0 +1,356 @@
+"""The tables. Whatever belongs to an account says so in `account_id`; public names are random.
+
+Bodies are kept as the JSON of the shared records (`api_schema`), so that what is stored is what travels. Money is
+never computed here.
+"""
+
+from __future__ import annotations
+
+import datetime
+from typing import Any
+
+from sqlalchemy import (
+    JSON,
+    DateTime,
+    ForeignKey,
+    Index,
+    Integer,
+    LargeBinary,
+    MetaData,
+    String,
+    Text,
+    UniqueConstraint,
+    text,
+)
+from sqlalchemy.engine import Dialect
+from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
+from sqlalchemy.types import TypeDecorator
+
+RUN_STATES = ("queued", "running", "ready", "failed", "cancelled")
+ENDED = ("ready", "failed", "cancelled")
+INTERACTIVE, PAPER, BATCH = 0, 2, 10
+"""Priorities: each counts as that many turns later in its account's queue."""
+
+
+class Moment(TypeDecorator[datetime.datetime]):
+    """A moment in UTC: ``timestamptz`` on PostgreSQL, ISO text on SQLite; always aware in Python."""
+
+    impl = DateTime(timezone=True)
+    cache_ok = True
+
+    def process_bind_param(self, value: datetime.datetime | None, dialect: Dialect) -> Any:
+        """UTC, without offset where the database keeps none."""
+        if value is None:
+            return None
+        utc = value.astimezone(datetime.UTC)
+        return utc.replace(tzinfo=None) if dialect.name == "sqlite" else utc
+
+    def process_result_value(
+        self, value: datetime.datetime | None, dialect: Dialect
+    ) -> datetime.datetime | None:
+        """Aware again."""
+        if value is None:
+            return None
+        return (
+            value.replace(tzinfo=datetime.UTC) if dialect.name == "sqlite" else value.astimezone(datetime.UTC)
+        )
+
+
+class Base(DeclarativeBase):
+    """Names every constraint alike on every database, so that a migration can find it."""
+
+    metadata = MetaData(
+        naming_convention={
+            "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+            "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+            "fk": "fk_%(table_name)s_%(column_0_name)s",
+            "pk": "pk_%(table_name)s",
+        }
+    )
+    type_annotation_map = {  # noqa: RUF012 - SQLAlchemy reads it from the class
+        datetime.datetime: Moment(),
+        dict[str, Any]: JSON(),
+        list[str]: JSON(),
+        str: String(),
+    }
+
+
+def _owner(**options: Any) -> Mapped[str]:
+    return mapped_column(ForeignKey("account.id"), **options)
+
+
+class Account(Base):
+    """A contractor or a merchant; a merchant's trade customers are contractors that name it."""
+
+    __tablename__ = "account"
+    id: Mapped[str] = mapped_column(primary_key=True)
+    kind: Mapped[str]
+    merchant_id: Mapped[str | None] = mapped_column(ForeignKey("account.id"), index=True)
+    profile: Mapped[dict[str, Any]]  # api_schema.account.Profile
+    version: Mapped[int] = mapped_column(default=1)
+    created_at: Mapped[datetime.datetime]
+
+
+class ApiKey(Base):
+    """A key of an account. The secret is shown once and kept as its SHA-256."""
+
+    __tablename__ = "api_key"
+    id: Mapped[str] = mapped_column(primary_key=True)
+    account_id: Mapped[str] = _owner(index=True)
+    secret_sha256: Mapped[str] = mapped_column(String(64), unique=True)
+    prefix: Mapped[str]  # what is shown of it: lapwise_ and four characters
+    last4: Mapped[str]
+    name: Mapped[str]
+    scopes: Mapped[list[str]]
+    created_at: Mapped[datetime.datetime]
+    last_used_at: Mapped[datetime.datetime | None]
+    revoked_at: Mapped[datetime.datetime | None]
+
+
+class Setting(Base):
+    """What an account changed of its standard, outputs or price book. No row: the defaults hold."""
+
+    __tablename__ = "setting"
+    account_id: Mapped[str] = _owner(primary_key=True)
+    name: Mapped[str] = mapped_column(primary_key=True)  # standard | outputs | price_book
+    body: Mapped[dict[str, Any]]
+    version: Mapped[int]
+    updated_at: Mapped[datetime.datetime]
+
+
+class Snapshot(Base):
+    """A standard, outputs or price book as it was when something was planned with it, kept once for each content."""
+
+    __tablename__ = "snapshot"
+    account_id: Mapped[str] = _owner(primary_key=True)
+    sha256: Mapped[str] = mapped_column(String(64), primary_key=True)
+    body: Mapped[dict[str, Any]]
+
+
+class Job(Base):
+    """A job as it stands; `body` is `api_schema.job.Job` of the newest revision."""
+
+    __tablename__ = "job"
+    __table_args__ = (Index(None, "account_id", "created_at", "id"),)
+    id: Mapped[str] = mapped_column(primary_key=True)
+    account_id: Mapped[str] = _owner()
+    reference: Mapped[str]
+    title: Mapped[str] = mapped_column(default="")
+    revision: Mapped[int] = mapped_column(default=1)
+    version: Mapped[int] = mapped_column(default=1)
+    created_at: Mapped[datetime.datetime]
+    updated_at: Mapped[datetime.datetime]
+    deleted_at: Mapped[datetime.datetime | None]
+
+
+class JobRevision(Base):
+    """What a job said at each revision; never changed, so that old plans keep their meaning."""
+
+    __tablename__ = "job_revision"
+    job_id: Mapped[str] = mapped_column(ForeignKey("job.id"), primary_key=True)
+    revision: Mapped[int] = mapped_column(primary_key=True)
+    account_id: Mapped[str] = _owner(index=True)
+    body: Mapped[dict[str, Any]]
+    created_at: Mapped[datetime.datetime]
+
+
+class Run(Base):
+    """One piece of work, and the queue of record: a plan of a job's revision, or a document to be rendered.
+
+    `kind` is ``plan`` or ``render``. A render says what in `document_kind` (``site_pack``, ``quote``, ``order``)
+    and of what in `subject_id` (the plan's run, the quote, the order). `fence` counts the claims: only the holder
+    of the newest may finish. `dispatched_at` is when a hint was last sent to the broker.
+    """
+
+    __tablename__ = "run"
+    __table_args__ = (
+        Index(
+            "ix_run_waiting",
+            "kind",
+            "account_id",
+            "priority",
+            "created_at",
+            "id",
+            postgresql_where=text("state = 'queued'"),
+            sqlite_where=text("state = 'queued'"),
+        ),
+        Index(
+            "ix_run_running",
+            "lease_until",
+            postgresql_where=text("state = 'running'"),
+            sqlite_where=text("state = 'running'"),
+        ),
+        Index(None, "job_id", "kind", "created_at"),
+        Index(None, "account_id", "state"),
+    )
+    id: Mapped[str] = mapped_column(primary_key=True)
+    account_id: Mapped[str] = _owner()
+    kind: Mapped[str]
+    job_id: Mapped[str] = mapped_column(ForeignKey("job.id"))
+    revision: Mapped[int]
+    document_kind: Mapped[str | None]
+    subject_id: Mapped[str | None]
+    state: Mapped[str]
+    priority: Mapped[int] = mapped_column(default=INTERACTIVE)
+    attempt: Mapped[int] = mapped_column(default=0)
+    max_attempts: Mapped[int]
+    fence: Mapped[int] = mapped_column(default=0)
+    not_before: Mapped[datetime.datetime]
+    dispatched_at: Mapped[datetime.datetime | None]
+    lease_until: Mapped[datetime.datetime | None]
+    deadline_at: Mapped[datetime.datetime]
+    worker: Mapped[str | None]
+    progress: Mapped[int] = mapped_column(default=0)  # hundredths
+    problem: Mapped[dict[str, Any] | None]  # api_schema.problem.Problem where it failed
+    snapshots: Mapped[dict[str, Any]]  # {"standard": sha256, "outputs", "price_book", "profile"}
+    traceparent: Mapped[str | None]
+    created_at: Mapped[datetime.datetime]
+    started_at: Mapped[datetime.datetime | None]
+    finished_at: Mapped[datetime.datetime | None]
+
+
+class Plan(Base):
+    """What a run computed; `body` is `api_schema.plan.Plan`."""
+
+    __tablename__ = "plan"
+    run_id: Mapped[str] = mapped_column(ForeignKey("run.id"), primary_key=True)
+    account_id: Mapped[str] = _owner(index=True)
+    body: Mapped[dict[str, Any]]
+
+
+class Drawing(Base):
+    """One surface of a plan, drawn."""
+
+    __tablename__ = "drawing"
+    run_id: Mapped[str] = mapped_column(ForeignKey("run.id"), primary_key=True)
+    surface: Mapped[str] = mapped_column(primary_key=True)
+    account_id: Mapped[str] = _owner(index=True)
+    svg: Mapped[bytes] = mapped_column(LargeBinary)
+
+
+class Quote(Base):
+    """A priced offer; `body` is `api_schema.quote.Quote`, `state` and `version` move beside it."""
+
+    __tablename__ = "quote"
+    __table_args__ = (
+        UniqueConstraint("account_id", "number", "revision"),
+        Index(None, "account_id", "created_at", "id"),
+    )
+    id: Mapped[str] = mapped_column(primary_key=True)
+    account_id: Mapped[str] = _owner()
+    job_id: Mapped[str] = mapped_column(ForeignKey("job.id"), index=True)
+    run_id: Mapped[str] = mapped_column(ForeignKey("run.id"))
+    number: Mapped[str]
+    revision: Mapped[int]
+    state: Mapped[str]
+    body: Mapped[dict[str, Any]]
+    issued_on: Mapped[datetime.date | None]
+    valid_until: Mapped[datetime.date | None]
+    version: Mapped[int] = mapped_column(default=1)
+    created_at: Mapped[datetime.datetime]
+
+
+class Order(Base):
+    """The packs to buy from one supplier; `body` is `api_schema.order.Order`. One for each plan and supplier."""
+
+    __tablename__ = "order_to_supplier"
+    __table_args__ = (
+        UniqueConstraint("account_id", "number"),
+        UniqueConstraint("run_id", "supplier"),
+        Index(None, "account_id", "created_at", "id"),
+    )
+    id: Mapped[str] = mapped_column(primary_key=True)
+    account_id: Mapped[str] = _owner()
+    job_id: Mapped[str] = mapped_column(ForeignKey("job.id"), index=True)
+    run_id: Mapped[str] = mapped_column(ForeignKey("run.id"))
+    number: Mapped[str]
+    supplier: Mapped[str]
+    state: Mapped[str]
+    body: Mapped[dict[str, Any]]
+    version: Mapped[int] = mapped_column(default=1)
+    created_at: Mapped[datetime.datetime]
+
+
+class Blob(Base):
+    """Bytes, kept once for each content and account."""
+
+    __tablename__ = "blob"
+    account_id: Mapped[str] = _owner(primary_key=True)
+    sha256: Mapped[str] = mapped_column(String(64), primary_key=True)
+    content: Mapped[bytes] = mapped_column(LargeBinary)
+
+
+class Document(Base):
+    """A rendered document: stored, never changed. One for each kind and subject, so none is made twice."""
+
+    __tablename__ = "document"
+    __table_args__ = (
+        UniqueConstraint("account_id", "kind", "subject_id"),
+        Index(None, "job_id", "created_at", "id"),
+    )
+    id: Mapped[str] = mapped_column(primary_key=True)
+    account_id: Mapped[str] = _owner()
+    job_id: Mapped[str] = mapped_column(ForeignKey("job.id"))
+    kind: Mapped[str]
+    subject_id: Mapped[str]  # the plan's run, the quote or the order it shows
+    filename: Mapped[str]
+    media_type: Mapped[str]
+    sha256: Mapped[str] = mapped_column(String(64))
+    size: Mapped[int]
+    created_at: Mapped[datetime.datetime]
+
+
+class Counter(Base):
+    """The last number given out, by account, purpose and year."""
+
+    __tablename__ = "counter"
+    account_id: Mapped[str] = _owner(primary_key=True)
+    name: Mapped[str] = mapped_column(primary_key=True)
+    year: Mapped[int] = mapped_column(Integer, primary_key=True, autoincrement=False)
+    value: Mapped[int]
+
+
+class Repeat(Base):
+    """An Idempotency-Key and, once there is one, the answer its first request got."""
+
+    __tablename__ = "repeat"
+    account_id: Mapped[str] = _owner(primary_key=True)
+    scope: Mapped[str] = mapped_column(primary_key=True)  # method and route
+    key: Mapped[str] = mapped_column(primary_key=True)
+    fingerprint: Mapped[str] = mapped_column(String(64))
+    status: Mapped[int | None]
+    headers: Mapped[dict[str, Any] | None]
+    body: Mapped[str | None] = mapped_column(Text)
+    expires_at: Mapped[datetime.datetime] = mapped_column(index=True)
+
+
+class RecordedHours(Base):
+    """Hours of a finished job as the crew recorded them."""
+
+    __tablename__ = "recorded_hours"
+    id: Mapped[str] = mapped_column(primary_key=True)
+    account_id: Mapped[str] = _owner(index=True)
+    job_id: Mapped[str] = mapped_column(ForeignKey("job.id"), index=True)
+    body: Mapped[dict[str, Any]]
+    created_at: Mapped[datetime.datetime]
+
+
+class Audit(Base):
+    """Who did what to what. Never changed, never read by the API."""
+
+    __tablename__ = "audit"
+    id: Mapped[str] = mapped_column(primary_key=True)
+    account_id: Mapped[str] = _owner(index=True)
+    key_id: Mapped[str | None]
+    action: Mapped[str]
+    subject: Mapped[str]
+    at: Mapped[datetime.datetime]
+
+
+class Presence(Base):
+    """When a process of ours was last heard from."""
+
+    __tablename__ = "presence"
+    name: Mapped[str] = mapped_column(primary_key=True)
+    kind: Mapped[str]  # worker | scheduler
+    seen_at: Mapped[datetime.datetime]

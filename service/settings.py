@@ -1,0 +1,107 @@
+"""The one place that reads the environment.
+
+Every value has a default that suits one machine. Addresses may also come from a file: ``NAME_FILE`` names a file
+whose contents are the value, so that passwords need not stand in the environment.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from environs import Env, EnvError
+
+MIB = 1024 * 1024
+_LARGEST = 10**9
+
+
+class SettingsError(ValueError):
+    """The environment asks for something that cannot be; the text says what to change."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settings:
+    """What a process of ours may be told. Addresses are kept out of `repr`, since they may hold passwords."""
+
+    database_url: str = field(default="sqlite:///lapwise-data/lapwise.db", repr=False)
+    """SQLAlchemy URL: ``sqlite:///FILE`` or ``postgresql://…``."""
+    broker_url: str = field(default="redis://127.0.0.1:6379/0", repr=False)
+    """Redis-protocol broker: ``redis://…``, ``rediss://…`` or ``redis+socket://FILE``."""
+    limits_url: str = field(default="memory://", repr=False)
+    """Where request rates are counted (`limits` storage URL); memory counts for each web process alone."""
+    data_dir: Path | None = None
+    """Where `lapwise serve` keeps everything; None in a deployment on servers of its own."""
+    public_url: str = ""
+    """Address clients reach us under, for absolute links; empty gives relative links."""
+
+    run_deadline_s: int = 6 * 3600
+    """A run not finished after this long has failed."""
+    max_attempts: int = 3
+    """A run whose worker died this often is put aside."""
+    retry_delay_s: float = 1.0
+    """Wait before the second attempt; doubled for each further one."""
+    lease_s: float = 20.0
+    """A worker not heard from for this long has lost its run."""
+    heartbeat_s: float = 5.0
+    """How often a worker says it is alive; well under a third of the lease."""
+    sweep_s: float = 2.0
+    """How often lost runs are looked for."""
+    relay_every_s: float = 0.05
+    """How often the scheduler looks for runs to announce."""
+    dispatch_ahead: int = field(default_factory=lambda: 2 * (os.cpu_count() or 1))
+    """Runs of a kind announced and not yet begun; more only where more are running. Short queues keep turns fair."""
+    redispatch_s: float = 30.0
+    """An announced run nobody began is announced again after this."""
+    plan_time_limit_s: int = 240
+    """Seconds a plan may take before its process is ended."""
+    render_time_limit_s: int = 120
+    """Seconds a document may take before its process is ended."""
+    worker_memory_kib: int = 700_000
+    """A worker process over this is replaced after its task."""
+
+    max_request_bytes: int = 5 * MIB
+    """Longest request body taken."""
+    requests_per_minute: int = 1200
+    """Requests an account may send in a minute."""
+    log_level: str = "INFO"
+    """DEBUG, INFO, WARNING or ERROR."""
+
+    def __post_init__(self) -> None:
+        """Refuses values that cannot work together."""
+        if self.heartbeat_s * 2 > self.lease_s:
+            raise SettingsError("LAPWISE_HEARTBEAT_S must be at most half of LAPWISE_LEASE_S.")
+        if not self.database_url.startswith(("sqlite:///", "postgresql", "postgres://")):
+            raise SettingsError("LAPWISE_DATABASE_URL must begin with sqlite:/// or postgresql://.")
+        if not self.broker_url.startswith(("redis://", "rediss://", "redis+socket://")):
+            raise SettingsError("LAPWISE_BROKER_URL must begin with redis://, rediss:// or redis+socket://.")
+
+
+_SECRETS = ("database_url", "broker_url", "limits_url")
+
+
+def from_environment() -> Settings:
+    """The settings of ``LAPWISE_…`` variables (``LAPWISE_LEASE_S=20`` and so on).
+
+    Raises:
+        SettingsError: naming the variable that cannot be used.
+    """
+    env = Env(prefix="LAPWISE_")
+    readers: dict[str, Callable[[str], Any]] = {"int": env.int, "float": env.float, "str": env.str}
+    given: dict[str, Any] = {}
+    try:
+        for name, kind in Settings.__annotations__.items():
+            variable = name.upper()
+            file = env.str(f"{variable}_FILE", None) if name in _SECRETS else None
+            if file:
+                given[name] = Path(file).read_text(encoding="utf-8").strip()
+            elif env.str(variable, ""):
+                given[name] = readers.get(kind, env.path)(variable)
+        for name, value in given.items():
+            if isinstance(value, int | float) and not 0 < value < _LARGEST:
+                raise SettingsError(f"LAPWISE_{name.upper()} must be above 0 and of ordinary size.")
+    except (EnvError, OSError) as error:
+        raise SettingsError(str(error)) from error
+    return Settings(**given)
