@@ -69,7 +69,7 @@ class Base(DeclarativeBase):
     )
     type_annotation_map = {  # noqa: RUF012 - SQLAlchemy reads it from the class
         datetime.datetime: Moment(),
-        dict[str, Any]: JSON(),
+        dict[str, Any]: JSON(none_as_null=True),
         list[str]: JSON(),
         str: String(),
     }
