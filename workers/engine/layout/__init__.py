@@ -1,0 +1,73 @@
+"""Where the strips lie: the cheapest layout of every surface, with its bound and the reason in words.
+
+Here belongs everything from an outline to strips, pieces, laps and end laps. Cutting the pieces from rolls, and
+counting tape and staples, belong to their own rooms. Reading order: edges (allowances), offset and region (what is
+to be covered), slabs (how it is measured), pieces, bands and laps (what a strip costs at each position), chain
+(the cheapest row of strips), solve (both directions), describe (the record).
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from api_schema.job import Job
+from api_schema.layout import Layout
+from api_schema.standard import Standard
+from api_schema.surface import Surface
+from workers.engine.costs import LayoutCosts
+from workers.engine.layout.describe import describe
+from workers.engine.layout.edges import allowances_of, choose_returns, edge_records, roles_of
+from workers.engine.layout.rates import LayoutError, rates_of
+from workers.engine.layout.solve import Solved, solve
+
+__all__ = ["LayoutError", "lay_out"]
+
+
+def lay_out(job: Job, standard: Standard, costs: LayoutCosts) -> Layout:
+    """The cheapest layout of every surface of a job.
+
+    The job must be free of survey faults. Cost and bound of a surface hold for the allowances in its record.
+    The layout's cost is the sum of its surfaces' costs as stated.
+
+    Raises:
+        LayoutError: where the membranes or the standard make it impossible; the message says what to change.
+    """
+    rates = rates_of(costs, standard)
+    surfaces = {surface.id: surface for surface in job.surfaces}
+    known: dict[object, Solved] = {}
+
+    def solved(name: str, allowances: tuple[int, ...]) -> Solved:
+        surface = surfaces[name]
+        alike = (_shape_of(surface), allowances)
+        if alike not in known:
+            known[alike] = solve(surface, allowances, standard, rates)
+        return known[alike]
+
+    roles = roles_of(job)
+    choose_returns(job, roles, standard, lambda name, allowances: solved(name, allowances).best.cost)
+    laid = tuple(
+        describe(
+            surface,
+            solved(surface.id, allowances_of(roles[surface.id], standard)),
+            edge_records(roles[surface.id], standard),
+            costs.minor_unit,
+        )
+        for surface in job.surfaces
+    )
+    return Layout(
+        surfaces=laid,
+        cost=sum((one.cost for one in laid), Decimal(0)),
+        bound=sum((one.bound for one in laid), Decimal(0)),
+        proven=all(one.proven for one in laid),
+    )
+
+
+def _shape_of(surface: Surface) -> tuple[object, ...]:
+    """All of a surface that its layout depends on."""
+    return (
+        surface.outline_mm,
+        surface.members,
+        surface.run,
+        tuple(opening.outline_mm for opening in surface.openings),
+        tuple((p.at_mm, p.diameter_mm, p.width_mm, p.height_mm) for p in surface.penetrations),
+    )

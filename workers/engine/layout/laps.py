@@ -1,0 +1,87 @@
+"""The price of a lap at every position: its length inside the region, and where it runs too near to something."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from api_schema.surface import Surface
+from workers.engine.layout.frame import MemberLines, into_frame, is_upright
+from workers.engine.layout.pieces import merged
+from workers.engine.layout.rates import NEVER, Rates, key
+from workers.engine.layout.slabs import Slabs, Span
+from workers.engine.layout.steps import Steps, steps
+
+
+@dataclass(frozen=True, slots=True)
+class Zone:
+    """Where a lap is penalised: strictly between two heights, from one place along the run to another."""
+
+    low: int
+    high: int
+    start: int
+    stop: int
+
+
+def zones_of(surface: Surface, direction: str, clear_mm: int) -> tuple[Zone, ...]:
+    """Zones of a surface in the run frame: round each penetration, and along each opening edge parallel to the run.
+
+    Round a penetration the zone is the rectangle that holds it, `clear_mm` larger all round; along an opening edge
+    it reaches `clear_mm` to both sides.
+    """
+    zones: list[Zone] = []
+    if clear_mm <= 0:
+        return ()
+    for one in surface.penetrations:
+        wide = one.diameter_mm or one.width_mm or 0
+        tall = one.diameter_mm or one.height_mm or one.width_mm or 0
+        if not is_upright(direction):
+            wide = tall = max(wide, tall)
+        ((s, t),) = into_frame((one.at_mm,), direction)
+        along, over = (tall, wide) if direction == "up" else (wide, tall)
+        half_s, half_t = -(-along // 2) + clear_mm, -(-over // 2) + clear_mm
+        zones.append(Zone(t - half_t, t + half_t, s - half_s, s + half_s))
+    for opening in surface.openings:
+        corners = into_frame(opening.outline_mm, direction)
+        for (s0, t0), (s1, t1) in zip(corners, corners[1:] + corners[:1], strict=True):
+            if abs(t0 - t1) <= (0 if is_upright(direction) else 1) and s0 != s1:
+                zones.append(Zone(min(t0, t1) - clear_mm, max(t0, t1) + clear_mm, min(s0, s1), max(s0, s1)))
+    return tuple(zones)
+
+
+def penalised(spans: list[Span], at: int, zones: tuple[Zone, ...]) -> int:
+    """How many mm of a lap at height `at` with these spans lie in zones."""
+    touched = merged([(zone.start, zone.stop) for zone in zones if zone.low < at < zone.high])
+    return sum(max(0, min(b, d) - max(a, c)) for a, b in spans for c, d in touched)
+
+
+def lap_key(region: Slabs, at: int, zones: tuple[Zone, ...], rates: Rates) -> int:
+    """The key of a lap whose joint line lies at height `at`."""
+    spans = region.spans(at)
+    length = sum(high - low for low, high in spans)
+    return key(rates.lap_by_mm * length + rates.penalty_by_mm * penalised(spans, at, zones), 0, length)
+
+
+def lap_steps(region: Slabs, zones: tuple[Zone, ...], rates: Rates, members: MemberLines | None) -> Steps:
+    """The key of a lap at every whole-mm height of the region; never where `members` must carry it and do not."""
+    first, last = region.low, region.high - 1
+    changes = {first, *region.heights[:-1]}
+    for zone in zones:
+        changes |= {zone.low + 1, zone.high}
+    if members is not None:
+        half = members.width_mm // 2
+        for middle in members.between(first - half - 1, last + half + 1):
+            changes |= {middle - half, middle + half + 1}
+    starts = sorted(change for change in changes if first <= change <= last)
+    positions: list[int] = []
+    keys: list[int] = []
+    for start, stop in zip(starts, [*starts[1:], last + 1], strict=True):
+        if members is not None and not members.carries(start):
+            positions.append(start)
+            keys.append(NEVER)
+            continue
+        slab = region.above(start)
+        slanted = slab is not None and any(side.ds for pair in slab.trapezoids for side in pair)
+        for position in range(start, stop if slanted else start + 1):
+            positions.append(position)
+            keys.append(lap_key(region, position, zones, rates))
+    return steps(positions, keys, last)

@@ -1,0 +1,104 @@
+"""The cheapest layout of one surface: both directions the standard and the surface allow."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from api_schema.standard import Standard
+from api_schema.surface import Surface
+from workers.engine.layout.bands import band_steps
+from workers.engine.layout.chain import Chain, Row, cheapest_row
+from workers.engine.layout.frame import MemberLines, across, lines_across, lines_along
+from workers.engine.layout.laps import Zone, lap_steps, zones_of
+from workers.engine.layout.pieces import Ends
+from workers.engine.layout.rates import LayoutError, Rates, cost_in
+from workers.engine.layout.region import Rings, into_run, region_of
+from workers.engine.layout.slabs import Slabs, slabs_of
+
+RunName = Literal["across_members", "along_members"]
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """One direction of one surface, solved: the cheapest row and all that is needed to describe it."""
+
+    run: RunName
+    direction: str
+    key: int
+    row: Row
+    chain: Chain
+    region: Slabs
+    ends: Ends
+    zones: tuple[Zone, ...]
+    members: MemberLines | None  # that must carry every lap
+
+    @property
+    def cost(self) -> int:
+        """Cost in units."""
+        return cost_in(self.key)
+
+
+@dataclass(frozen=True, slots=True)
+class Solved:
+    """The better direction, the other one where it is possible, and whether the other was looked at."""
+
+    best: Laid
+    other: Laid | None
+    along_refused: Literal["", "standard", "surface", "members"]
+
+
+def solve(surface: Surface, allowances: tuple[int, ...], standard: Standard, rates: Rates) -> Solved:
+    """The cheapest layout of a surface with these allowances by edge.
+
+    Raises:
+        LayoutError: where no membrane can cover it.
+    """
+    rings = region_of(surface, allowances, standard.opening_turn_in_mm)
+    refused: Literal["", "standard", "surface", "members"] = ""
+    along = None
+    if not standard.along_members_allowed:
+        refused = "standard"
+    elif surface.run == "across_members":
+        refused = "surface"
+    else:
+        along = lay(surface, rings, "along_members", rates)
+        refused = "" if along is not None else "members"
+    if surface.run == "along_members" and along is not None:
+        return Solved(along, None, refused)
+    cross = lay(surface, rings, "across_members", rates)
+    if cross is None:
+        raise LayoutError(f"{surface.id}: no row of strips covers this surface.")
+    if along is not None and along.key < cross.key:
+        return Solved(along, cross, refused)
+    return Solved(cross, along, refused)
+
+
+def lay(surface: Surface, rings: Rings, run: RunName, rates: Rates) -> Laid | None:
+    """The cheapest row of strips in one direction; none where laps on members cannot cover the surface."""
+    members = surface.members
+    along = run == "along_members"
+    direction = members.direction if along else across(members.direction)
+    turned = into_run(rings, direction)
+    try:
+        region = slabs_of(turned)
+        sections = slabs_of(tuple(tuple((t, s) for s, t in ring) for ring in turned))
+    except ValueError as error:
+        raise LayoutError(f"{surface.id}: its openings leave nothing to cover.") from error
+    carrying = lines_along(members) if along else None
+    crossing = None if along else lines_across(members)
+    ends = Ends(crossing, rates.end_lap_mm, rates.end_lap_by_mm, sections)
+    zones = zones_of(surface, direction, rates.clear_mm)
+    chain = Chain(
+        low=region.low,
+        high=region.high,
+        gaps=tuple(region.gaps()),
+        lap_mm=rates.lap_mm,
+        products=rates.products,
+        bands=tuple(band_steps(region, product, ends) for product in rates.products),
+        laps=lap_steps(region, zones, rates, carrying),
+    )
+    found = cheapest_row(chain)
+    if found is None:
+        return None
+    return Laid(run, direction, found[0], found[1], chain, region, ends, zones, carrying)
