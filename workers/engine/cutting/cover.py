@@ -23,19 +23,27 @@ def _ceil(a: int, b: int) -> int:
 class Cover:
     """Mixes of sources that hold a target weight, by increasing cost."""
 
-    def __init__(self, sources: Sequence[Source], values: Sequence[int], target: int) -> None:
+    def __init__(
+        self,
+        sources: Sequence[Source],
+        values: Sequence[int],
+        target: int,
+        limits: Sequence[int | None] | None = None,
+    ) -> None:
         self._sources, self._values = sources, values
+        self._limits = [source.limit for source in sources] if limits is None else list(limits)
         self._base = [0] * len(sources)
         self.impossible = False
         for index, source in enumerate(sources):
-            if source.cost == 0 and source.limit is not None:
-                self._base[index] = source.limit
-                target -= source.limit * values[index]
+            limit = self._limits[index]
+            if source.cost == 0 and limit is not None:
+                self._base[index] = limit
+                target -= limit * values[index]
         self._target = target
         priced = [
             index
             for index, source in enumerate(sources)
-            if values[index] > 0 and (source.cost > 0 or source.limit is None)
+            if values[index] > 0 and (source.cost > 0 or self._limits[index] is None)
         ]
         # cheapest by weight first; exact comparison of fractions by cross-multiplication is not needed for an order
         self._order = sorted(priced, key=lambda i: (sources[i].cost * 10**9 // values[i], i))
@@ -47,10 +55,11 @@ class Cover:
         whole = 0
         for index in self._order[depth:]:
             source, value = self._sources[index], self._values[index]
-            if source.limit is None or source.limit * value >= target:
+            limit = self._limits[index]
+            if limit is None or limit * value >= target:
                 return whole + _ceil(max(0, target) * source.cost, value)
-            whole += source.limit * source.cost
-            target -= source.limit * value
+            whole += limit * source.cost
+            target -= limit * value
         return None if target > 0 else whole
 
     def bound(self) -> int:
@@ -88,7 +97,8 @@ class Cover:
         index = self._order[depth]
         source, value = self._sources[index], self._values[index]
         enough = _ceil(target, value)
-        top = enough if source.limit is None else min(enough, source.limit)
+        limit = self._limits[index]
+        top = enough if limit is None else min(enough, limit)
         for many in range(top, -1, -1):
             counts[index] = self._base[index] + many
             self._walk(depth + 1, target - many * value, cost + many * source.cost, counts)

@@ -30,6 +30,10 @@ def solve(problem: Lengths) -> Answer:
             break
     if best is None:
         raise ValueError("There is not enough stock for all the pieces; allow more rolls to be bought.")
+    if cost_of(best, problem.sources) > bound:
+        from workers.engine.cutting.gap import close_gap  # noqa: PLC0415 - numpy and the solver load only here
+
+        best, bound = close_gap(problem, best, bound)
     return Answer(best, cost_of(best, problem.sources), bound)
 
 

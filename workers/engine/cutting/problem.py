@@ -6,7 +6,8 @@ All lengths of one problem are divided by their greatest common divisor.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 Filling = tuple[tuple[int, int], ...]  # (kind, how many), longest kind first
 Packing = list[tuple[int, Filling]]  # one entry an opened roll or offcut: (source, what is cut from it)
@@ -37,6 +38,18 @@ class Lengths:
             kind
             for kind, (length, width) in enumerate(zip(self.lengths, self.widths, strict=True))
             if length <= source.length and width <= source.width
+        )
+
+    def part(self, kinds: Sequence[int], counts: Sequence[int], used: Sequence[int]) -> Lengths:
+        """The problem with some kinds and counts only, and without the sources already used."""
+        return Lengths(
+            tuple(self.lengths[kind] for kind in kinds),
+            tuple(self.widths[kind] for kind in kinds),
+            tuple(counts),
+            tuple(
+                replace(source, limit=None if source.limit is None else source.limit - gone)
+                for source, gone in zip(self.sources, used, strict=True)
+            ),
         )
 
 

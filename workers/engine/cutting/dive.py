@@ -1,0 +1,128 @@
+"""Diving: fix the fillings the linear programme likes best, price again, and so down to a whole plan."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from workers.engine.cutting.cover import Cover
+from workers.engine.cutting.fill import fill_one, repeats, take
+from workers.engine.cutting.generate import Generator
+from workers.engine.cutting.problem import Filling, Lengths, Packing
+
+_EPS = 1e-6
+_TRY_FILL_UNDER = 160  # bars left
+
+
+class Dice:
+    """Numbers that look random and are the same every time: a linear congruential sequence."""
+
+    def __init__(self, seed: int) -> None:
+        self._state = seed * 2_654_435_761 % 2**32 + 1
+
+    def below(self, top: int) -> int:
+        """The next number from 0 to top - 1."""
+        self._state = (self._state * 1_664_525 + 1_013_904_223) % 2**32
+        return (self._state >> 8) % top
+
+
+class Dive:
+    """One way down; `allowed` is the most a plan may cost to be of use."""
+
+    def __init__(self, generator: Generator, allowed: int, dice: Dice | None) -> None:
+        self._generator, self._allowed, self._dice = generator, allowed, dice
+        self._problem = generator.problem
+        self._fits = [self._problem.fits(source) for source in self._problem.sources]
+        self._unit = max(1, *(source.cost for source in self._problem.sources))
+        self._left = list(self._problem.counts)
+        self._limits = [source.limit for source in self._problem.sources]
+        self._fixed: Packing = []
+        self._spent = 0
+
+    def go(self, rounds: int) -> Packing | None:
+        """A packing that costs at most `allowed`, or None."""
+        everything = range(len(self._left))
+        self._generator.master.want(self._left, self._limits, everything)
+        while any(self._left) and self._generator.work.left > 0:
+            room = (self._allowed - self._spent) / self._unit + _EPS
+            result = self._generator.run(self._left, self._limits, rounds=rounds, enough=room)
+            if result.cost > room:
+                return None
+            changed = self._fix(result.used)
+            if not changed:
+                return None
+            if self._spent > self._allowed:
+                return None
+            if sum(self._left) <= _TRY_FILL_UNDER:
+                rest = self._fill_rest()
+                if rest is not None:
+                    return self._fixed + rest
+            self._generator.master.want(self._left, self._limits, sorted(changed))
+        return None
+
+    def _fix(self, used: Sequence[float]) -> set[int]:
+        """Fix whole parts; where there are none, the column used most (shaken by the dice)."""
+        columns = self._generator.master.columns
+        changed: set[int] = set()
+        ranked = sorted(
+            (-(value + (self._dice.below(1000) / 3000 if self._dice else 0.0)), number)
+            for number, value in enumerate(used)
+            if value > _EPS
+        )
+        for number, value in [(number, used[number]) for _, number in ranked]:
+            if value >= 1 - _EPS:
+                changed |= self._take(*columns[number], int(value + _EPS))
+        if changed:
+            return changed
+        for count, (_, number) in enumerate(ranked):
+            if count and used[number] < 0.75:
+                break
+            changed |= self._take(*columns[number], 1)
+        return changed
+
+    def _take(self, source: int, filling: Filling, times: int) -> set[int]:
+        times = min(times, repeats(filling, self._left))
+        limit = self._limits[source]
+        if limit is not None:
+            times = min(times, limit)
+            self._limits[source] = limit - times
+        if times <= 0:
+            return set()
+        take(filling, self._left, times)
+        self._fixed.extend([(source, filling)] * times)
+        self._spent += self._problem.sources[source].cost * times
+        return {kind for kind, _ in filling}
+
+    def _fill_rest(self) -> Packing | None:
+        self._generator.work.spend(300_000)
+        return fill_within(self._problem, self._fits, self._left, self._limits, self._allowed - self._spent)
+
+
+def fill_within(
+    problem: Lengths,
+    fits: Sequence[tuple[int, ...]],
+    counts: Sequence[int],
+    limits: Sequence[int | None],
+    allowed: int,
+) -> Packing | None:
+    """Fill what is left into the cheapest mixes that could hold it, giving up once too much is wasted."""
+    material = sum(length * count for length, count in zip(problem.lengths, counts, strict=True))
+    lengths = [source.length for source in problem.sources]
+    for cost, mix in Cover(problem.sources, lengths, material, limits).mixes(3):
+        if cost > allowed:
+            return None
+        order = [index for index, many in enumerate(mix) for _ in range(many)]
+        order.sort(key=lambda i: (problem.sources[i].cost > 0, problem.sources[i].length, i))
+        waste = sum(lengths[index] for index in order) - material
+        left = list(counts)
+        packing: Packing = []
+        for index in order:
+            filling = fill_one(lengths[index], fits[index], problem.lengths, left)
+            take(filling, left)
+            waste -= lengths[index] - sum(problem.lengths[kind] * many for kind, many in filling)
+            if waste < 0:
+                break
+            if filling:
+                packing.append((index, filling))
+        if not any(left):
+            return packing
+    return None
