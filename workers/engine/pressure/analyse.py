@@ -37,9 +37,9 @@ def analyse(test: PressureTestInput) -> PressureTestResult:
     results = tuple(
         direction_result(readings, found, test.method, test.building, barometer) for readings, found in ways
     )
-    checks = tuple(check for readings, found in ways for check in screen_direction(readings, found)) + tuple(
-        screen_test(test, [result.figures.flow_50_m3_h.value for result in results])
-    )
+    checks = tuple(
+        check for readings, found in ways for check in screen_direction(readings, found, test.method)
+    ) + tuple(screen_test(test, [result.figures.flow_50_m3_h.value for result in results]))
     figures = results[0].figures if len(results) == 1 else _mean(results)
     return PressureTestResult(
         reference=test.reference,

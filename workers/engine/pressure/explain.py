@@ -21,13 +21,13 @@ def explain(stray: Outlier, readings: DirectionReadings, found: Corrected) -> st
     far = f"{times:.3g} times" if not 0.5 < times < 2 else f"{abs(100 * (times - 1)):.1f} %"
     side = "above" if times > 1 else "below"
     where = (
-        f"Reading {stray.place + 1} ({reading.pressure_pa:g} Pa, {reading.flow_m3_h:g} m³/h) is {far} of"
+        f"Reading {stray.place + 1} ({reading.pressure_pa:g} Pa, {_flow(reading.flow_m3_h)} m³/h) is {far} of"
         if far.endswith("times")
-        else f"Reading {stray.place + 1} ({reading.pressure_pa:g} Pa, {reading.flow_m3_h:g} m³/h) lies {far} {side}"
+        else f"Reading {stray.place + 1} ({reading.pressure_pa:g} Pa, {_flow(reading.flow_m3_h)} m³/h) lies {far} {side}"
     )
     slip = next(iter(_slips(stray, reading.pressure_pa, reading.flow_m3_h, found.zero_flow_pa)), "")
     return (
-        f"{where} what the other readings put there, about {expected:.4g} m³/h. {slip}"
+        f"{where} what the other readings put there, about {_flow(expected)} m³/h. {slip}"
         "Check it against the site sheet; then think of a gust, a door opened, a fan range changed or the flow not yet steady."
     )
 
@@ -38,11 +38,11 @@ def _slips(stray: Outlier, pressure_pa: float, flow_m3_h: float, zero_flow_pa: f
             yield f"The flow looks {words}: a decimal point that slipped, or a fan range read wrongly? "
     for other in _swapped(f"{flow_m3_h:g}"):
         if other > 0 and abs(stray.off + math.log(other / flow_m3_h)) < _CLOSE / 2:
-            yield f"Two digits changed places, {other:g} m³/h? "
+            yield f"Have two digits changed places, {other:g} m³/h? "
     for other in (*_swapped(f"{pressure_pa:g}"), -pressure_pa, pressure_pa * 10, pressure_pa / 10):
         induced, typed = abs(other - zero_flow_pa), abs(pressure_pa - zero_flow_pa)
         if induced > 0.5 and abs(stray.off - stray.slope * math.log(induced / typed)) < _CLOSE / 2:
-            yield f"Or is the pressure wrong, {other:g} Pa? "
+            yield f"Was the pressure {other:g} Pa? "
 
 
 def _swapped(written: str) -> Iterator[float]:
@@ -51,3 +51,7 @@ def _swapped(written: str) -> Iterator[float]:
         left, right = written[place], written[place + 1]
         if left.isdigit() and right.isdigit() and left != right:
             yield float(written[:place] + right + left + written[place + 2 :])
+
+
+def _flow(value: float) -> str:
+    return f"{value:.0f}" if value >= 1000 else f"{value:.4g}"

@@ -7,20 +7,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from functools import partial
 from itertools import pairwise
 
 from api_schema.pressure_result import TestCheck
-from api_schema.pressure_test import DirectionReadings, PressureTestInput, zero_flow_of
+from api_schema.pressure_test import DirectionReadings, Method, PressureTestInput, zero_flow_of
 from workers.engine.pressure.direction import Corrected
 from workers.engine.pressure.explain import explain
 
 FEWEST_STEPS = 5
-LOWEST_PA, LOWEST_SLACK_PA = 10.0, 3.0
-HIGHEST_PA = 50.0
 WIDEST_STEP_PA = 13.0  # steps of about 10 Pa, with the slack of the lowest one
 MOST_ZERO_FLOW_PA = 5.0
-ZERO_FLOW_TIMES = 5.0
 LEAST_N, MOST_N = 0.5, 1.0
 LEAST_R_SQUARED = 0.98
 MOST_WIND_M_S = 6.0
@@ -29,10 +27,29 @@ MOST_BETWEEN_DIRECTIONS = 0.10
 STRAY_VOIDS = math.log(1.15)
 
 
-def screen_direction(readings: DirectionReadings, found: Corrected) -> Iterator[TestCheck]:
+@dataclass(frozen=True, slots=True)
+class Range:
+    """The pressures a method wants: its lowest step and slack, the zero-flow multiple, its highest step."""
+
+    lowest_pa: float
+    slack_pa: float
+    zero_flow_times: float
+    highest_pa: float
+    short_voids: bool
+
+
+# ISO 9972: 10 ± 3 Pa or five times the zero-flow, up to at least 50 Pa. The flow-weighted audits go from 50 down to
+# 15 Pa as read, before the zero-flow is taken off.
+RANGES: dict[Method, Range] = {
+    "iso_9972": Range(10.0, 3.0, 5.0, 50.0, True),
+    "flow_weighted": Range(15.0, 5.0, 0.0, 45.0, False),
+}
+
+
+def screen_direction(readings: DirectionReadings, found: Corrected, method: Method) -> Iterator[TestCheck]:
     """The checks of one direction, in the order a tester goes through them."""
     yield from _zero_flow(readings)
-    yield from _steps(readings, found)
+    yield from _steps(readings, found, method)
     yield from _signs(readings)
     yield from _fit(readings, found)
     yield from _strays(readings, found)
@@ -114,7 +131,7 @@ def _zero_flow(readings: DirectionReadings) -> Iterator[TestCheck]:
         )  # fmt: skip
 
 
-def _steps(readings: DirectionReadings, found: Corrected) -> Iterator[TestCheck]:
+def _steps(readings: DirectionReadings, found: Corrected, method: Method) -> Iterator[TestCheck]:
     check = partial(TestCheck, direction=readings.direction)
     count = len(found.induced_pa)
     few = count < FEWEST_STEPS
@@ -123,26 +140,33 @@ def _steps(readings: DirectionReadings, found: Corrected) -> Iterator[TestCheck]
         f"{count} steps" + (f"; at least {FEWEST_STEPS} are wanted, 8 to 10 are better." if few else f", at least {FEWEST_STEPS} are wanted."),
     )  # fmt: skip
     ladder = sorted(found.induced_pa)
-    least = max(LOWEST_PA, ZERO_FLOW_TIMES * abs(found.zero_flow_pa))
-    low = ladder[0]
-    why = f"about {least:.0f} Pa is wanted (10 Pa, or 5 times the zero-flow pressure where that is more)"
-    if low < least - LOWEST_SLACK_PA:
-        yield check("lowest_pressure", "not_met", f"The lowest step is {low:.1f} Pa; {why}. Leave the lowest steps out.")  # fmt: skip
-    elif low > least + LOWEST_SLACK_PA:
+    wanted = RANGES[method]
+    least = max(wanted.lowest_pa, wanted.zero_flow_times * abs(found.zero_flow_pa))
+    low, high = ladder[0], ladder[-1]
+    why = f"about {least:.0f} Pa is wanted"
+    if least > wanted.lowest_pa:
+        why += f" ({wanted.zero_flow_times:.0f} times the zero-flow pressure)"
+    if low < least - wanted.slack_pa:
+        yield check(
+            "lowest_pressure", "not_met" if wanted.short_voids else "watch",
+            f"The lowest step is {low:.1f} Pa; {why}: so low, wind and the zero-flow drown the reading. Leave the lowest steps out.",
+        )  # fmt: skip
+    elif low > least + wanted.slack_pa:
         yield check(
             "lowest_pressure", "watch",
-            f"The lowest step is {low:.1f} Pa; {why}. Areas at 4 and 10 Pa lie further outside the readings.",
+            f"The lowest step is {low:.1f} Pa; {why}. Areas at 4 and 10 Pa are drawn out further beyond the readings.",
         )  # fmt: skip
     else:
         yield check("lowest_pressure", "met", f"The lowest step is {low:.1f} Pa; {why}.")
-    high = ladder[-1]
-    if high < HIGHEST_PA:
+    if high < wanted.highest_pa:
         yield check(
-            "highest_pressure", "not_met" if high < HIGHEST_PA - 5 else "watch",
-            f"The highest step is {high:.1f} Pa after the zero-flow is taken off; 50 Pa is not reached, so the flow there is drawn out beyond the readings. Go to 55 to 60 Pa.",
+            "highest_pressure", "not_met" if wanted.short_voids else "watch",
+            f"The highest step is {high:.1f} Pa after the zero-flow is taken off; {wanted.highest_pa:.0f} Pa is wanted, or the flow at 50 Pa is drawn out beyond the readings. Go to 55 to 60 Pa.",
         )  # fmt: skip
     else:
-        yield check("highest_pressure", "met", f"The highest step is {high:.1f} Pa, at least 50 Pa.")
+        yield check(
+            "highest_pressure", "met", f"The highest step is {high:.1f} Pa, at least {wanted.highest_pa:.0f} Pa."
+        )  # fmt: skip
     gap, above = max((upper - lower, lower) for lower, upper in pairwise(ladder))
     wide = gap > WIDEST_STEP_PA
     yield check(
