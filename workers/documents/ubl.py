@@ -1,0 +1,177 @@
+"""Orders and quotes as OASIS UBL 2.1 documents, for the supplier's and the customer's own systems.
+
+Source of names and order of elements: OASIS Standard "Universal Business Language Version 2.1" (4 November 2013),
+schemas UBL-Order-2.1 and UBL-Quotation-2.1. Units of measure are UN/ECE Recommendation 20 codes. Customer-facing
+quotations carry one line a group, like the printed sheet: mark-ups and buying prices stay with the firm.
+"""
+
+from __future__ import annotations
+
+import xml.etree.ElementTree as ET
+from collections import defaultdict
+from decimal import Decimal
+
+from api_schema.account import Profile
+from api_schema.order import Order
+from api_schema.price import PRICE_GROUPS, Price
+from api_schema.quote import Quote
+
+_CAC = "urn:oasis:names:specification:ubl:schema:xsd:CommonAggregateComponents-2"
+_CBC = "urn:oasis:names:specification:ubl:schema:xsd:CommonBasicComponents-2"
+_ORDER = "urn:oasis:names:specification:ubl:schema:xsd:Order-2"
+_QUOTATION = "urn:oasis:names:specification:ubl:schema:xsd:Quotation-2"
+_PACK = "PK"
+_ONE = "C62"
+_GROUP_NAMES = {
+    "materials": "Materials",
+    "labour": "Labour",
+    "access": "Access",
+    "travel": "Travel",
+    "overhead": "Overhead",
+    "contingency": "Contingency",
+    "discount": "Discount",
+    "minimum": "Up to the minimum charge",
+}
+
+
+def order_xml(order: Order, profile: Profile) -> bytes:
+    """The UBL 2.1 Order of an order to one supplier; amounts in the order's currency, without tax."""
+    root = ET.Element(f"{{{_ORDER}}}Order")
+    _basic(root, "UBLVersionID", "2.1")
+    _basic(root, "ID", order.number)
+    _basic(root, "IssueDate", order.made_on.isoformat())
+    _basic(root, "DocumentCurrencyCode", order.currency)
+    _basic(root, "CustomerReference", order.reference)
+    _basic(root, "LineCountNumeric", str(len(order.lines)))
+    buyer = _aggregate(_aggregate(root, "BuyerCustomerParty"), "Party")
+    _party(buyer, profile.name, profile.address, profile.email)
+    seller = _aggregate(_aggregate(root, "SellerSupplierParty"), "Party")
+    _party(seller, order.supplier.name, order.supplier.address, order.supplier.email)
+    _delivery(root, order)
+    total = _aggregate(root, "AnticipatedMonetaryTotal")
+    _amount(total, "LineExtensionAmount", order.net, order.currency)
+    _amount(total, "PayableAmount", order.net, order.currency)
+    for number, line in enumerate(order.lines, start=1):
+        item = _aggregate(_aggregate(root, "OrderLine"), "LineItem")
+        _basic(item, "ID", str(number))
+        _basic(item, "Quantity", str(line.packs), unitCode=_PACK)
+        _amount(item, "LineExtensionAmount", line.price, order.currency)
+        _pack_price(item, line.pack_price, order.currency)
+        bought = _aggregate(item, "Item")
+        _basic(bought, "Description", f"pack of {line.pack_size.normalize():f} {line.unit}")
+        _basic(bought, "PackQuantity", "1", unitCode=_PACK)
+        _basic(bought, "PackSizeNumeric", f"{line.pack_size.normalize():f}")
+        _basic(bought, "Name", line.name)
+        _basic(_aggregate(bought, "SellersItemIdentification"), "ID", line.product)
+    return _bytes(root)
+
+
+def quotation_xml(quote: Quote, profile: Profile) -> bytes:
+    """The UBL 2.1 Quotation of an issued quote.
+
+    Raises:
+        ValueError: if the quote has no day of issue; a draft is not an offer.
+    """
+    if quote.issued_on is None:
+        raise ValueError(f"quote {quote.number} is not issued yet; issue it first.")
+    price = quote.price
+    root = ET.Element(f"{{{_QUOTATION}}}Quotation")
+    _basic(root, "UBLVersionID", "2.1")
+    _basic(root, "ID", f"{quote.number}-{quote.revision}")
+    _basic(root, "IssueDate", quote.issued_on.isoformat())
+    _basic(root, "Note", f"{quote.reference} {quote.title}".strip())
+    _basic(root, "PricingCurrencyCode", price.currency)
+    groups = _groups(price)
+    _basic(root, "LineCountNumeric", str(len(groups)))
+    if quote.valid_until is not None:
+        _basic(_aggregate(root, "ValidityPeriod"), "EndDate", quote.valid_until.isoformat())
+    seller = _aggregate(_aggregate(root, "SellerSupplierParty"), "Party")
+    _party(seller, profile.name, profile.address, profile.email)
+    if quote.customer.name:
+        buyer = _aggregate(_aggregate(root, "BuyerCustomerParty"), "Party")
+        _party(buyer, quote.customer.name, quote.customer.address, quote.customer.email)
+    _taxes(root, price, profile.tax_name)
+    total = _aggregate(root, "QuotedMonetaryTotal")
+    _amount(total, "LineExtensionAmount", price.net, price.currency)
+    _amount(total, "TaxExclusiveAmount", price.net, price.currency)
+    _amount(total, "TaxInclusiveAmount", price.total, price.currency)
+    _amount(total, "PayableAmount", price.total, price.currency)
+    for number, (name, amount) in enumerate(groups, start=1):
+        item = _aggregate(_aggregate(root, "QuotationLine"), "LineItem")
+        _basic(item, "ID", str(number))
+        _basic(item, "Quantity", "1", unitCode=_ONE)
+        _amount(item, "LineExtensionAmount", amount, price.currency)
+        _basic(_aggregate(item, "Item"), "Name", name)
+    return _bytes(root)
+
+
+def _groups(price: Price) -> list[tuple[str, Decimal]]:
+    sums: dict[str, Decimal] = defaultdict(Decimal)
+    for line in price.lines:
+        sums[line.group] += line.amount
+    return [(_GROUP_NAMES[group], sums[group]) for group in PRICE_GROUPS if group in sums]
+
+
+def _delivery(root: ET.Element, order: Order) -> None:
+    if not order.deliver_to and order.deliver_on is None:
+        return
+    delivery = _aggregate(root, "Delivery")
+    if order.deliver_to:
+        _address(_aggregate(delivery, "DeliveryAddress"), order.deliver_to)
+    if order.deliver_on is not None:
+        period = _aggregate(delivery, "RequestedDeliveryPeriod")
+        _basic(period, "StartDate", order.deliver_on.isoformat())
+        _basic(period, "EndDate", order.deliver_on.isoformat())
+
+
+def _taxes(root: ET.Element, price: Price, tax_name: str) -> None:
+    if not price.tax:
+        return
+    whole = _aggregate(root, "TaxTotal")
+    _amount(whole, "TaxAmount", sum((tax.amount for tax in price.tax), Decimal(0)), price.currency)
+    for tax in price.tax:
+        part = _aggregate(whole, "TaxSubtotal")
+        _amount(part, "TaxableAmount", tax.base, price.currency)
+        _amount(part, "TaxAmount", tax.amount, price.currency)
+        category = _aggregate(part, "TaxCategory")
+        _basic(category, "Percent", f"{(tax.rate * 100).normalize():f}")
+        _basic(_aggregate(category, "TaxScheme"), "Name", tax_name)
+
+
+def _party(party: ET.Element, name: str, address: tuple[str, ...], email: str) -> None:
+    _basic(_aggregate(party, "PartyName"), "Name", name)
+    if address:
+        _address(_aggregate(party, "PostalAddress"), address)
+    if email:
+        _basic(_aggregate(party, "Contact"), "ElectronicMail", email)
+
+
+def _address(place: ET.Element, lines: tuple[str, ...]) -> None:
+    for line in lines:
+        _basic(_aggregate(place, "AddressLine"), "Line", line)
+
+
+def _pack_price(item: ET.Element, amount: Decimal, currency: str) -> None:
+    price = _aggregate(item, "Price")
+    _amount(price, "PriceAmount", amount, currency)
+    _basic(price, "BaseQuantity", "1", unitCode=_PACK)
+
+
+def _amount(parent: ET.Element, name: str, amount: Decimal, currency: str) -> None:
+    _basic(parent, name, format(amount, "f"), currencyID=currency)
+
+
+def _basic(parent: ET.Element, name: str, text: str, **attributes: str) -> None:
+    ET.SubElement(parent, f"{{{_CBC}}}{name}", attributes).text = text
+
+
+def _aggregate(parent: ET.Element, name: str) -> ET.Element:
+    return ET.SubElement(parent, f"{{{_CAC}}}{name}")
+
+
+def _bytes(root: ET.Element) -> bytes:
+    ET.register_namespace("cac", _CAC)
+    ET.register_namespace("cbc", _CBC)
+    ET.indent(root)
+    written: bytes = ET.tostring(root, encoding="utf-8", xml_declaration=True)
+    return written + b"\n"
