@@ -131,6 +131,37 @@ def test_a_mistyped_flow_in_any_real_test_is_named_and_voids_it(test, slip):
     assert not analyse(as_sent(spoilt)).valid
 
 
+# ERS-EX-18232 of the same archive, with the typing error in its fourth reading as published.
+MISTYPED = {
+    "id": "ERS-EX-18232", "volume_m3": 507.5513, "outdoor_c": 11.0, "indoor_c": 22.0, "zero_flow_pa": (-0.6, -0.9),
+    "readings": [
+        {"pressure_pa": pressure, "flow_l_s": flow}
+        for pressure, flow in (
+            (-50.0, 606.4525), (-45.0, 571.0564), (-40.0, 526.2214), (-35.2, 48.6106),
+            (-29.8, 443.6306), (-25.2, 405.8748), (-20.1, 344.5216), (-15.7, 283.1685),
+        )
+    ],
+}  # fmt: skip
+
+
+def test_the_published_figures_of_the_mistyped_case_are_those_with_its_error_in():
+    figures = analyse(as_sent(MISTYPED)).figures
+    assert figures.n50_per_h.value == pytest.approx(4.2615, rel=WITHIN)
+    assert figures.eqla_10_cm2.value == pytest.approx(899.5856, rel=WITHIN)
+
+
+def test_the_mistyped_reading_of_ers_ex_18232_is_named_though_the_weighted_fit_hides_it():
+    result = analyse(as_sent(MISTYPED))
+    (way,) = result.directions
+    assert way.r_squared > 0.8
+    assert f"{way.r_squared_plain:.2f}" == "0.03"
+    (stray,) = [check for check in result.checks if check.code == "outlier"]
+    assert (stray.reading, stray.level) == (4, "not_met")
+    assert "ten times too small" in stray.message
+    assert not result.valid
+    assert [point.reading for point in way.points if point.outlier] == [4]
+
+
 def test_the_weighted_fit_hides_a_flow_typed_too_small_and_the_screen_does_not():
     """The case the plain r² betrays: weighted by flow squared, a tiny flow counts for nothing."""
     test = by_id("ERS-EX-14551")
