@@ -1,0 +1,97 @@
+"""The one function that walks the whole way: from a job to its plan."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from api_schema.job import Job
+from api_schema.layout import Layout
+from api_schema.outputs import Outputs
+from api_schema.plan import Check, Plan
+from api_schema.price_book import PriceBook, ProductKind
+from api_schema.problem import Fault, SurveyFaults
+from api_schema.standard import Standard
+from api_schema.take_off import TakeOff
+from workers.engine.costs import costs_of
+from workers.engine.cutting import CannotBeCut, cut_job
+from workers.engine.envelope import prepare, survey_checks
+from workers.engine.labour import hours
+from workers.engine.layout import LayoutError, lay_out
+from workers.engine.packs import order, unbought
+from workers.engine.pricing import price
+from workers.engine.takeoff import measure
+
+
+def plan_job(job: Job, standard: Standard, outputs: Outputs, price_book: PriceBook) -> Plan:
+    """Everything computed for one job: where strips lie, what is cut, measured, bought, how long and how much.
+
+    Raises:
+        SurveyFaults: with every fault by pointer, where the job cannot be planned; the words say what to change.
+    """
+    usable = prepare(job)
+    try:
+        layout = lay_out(usable, standard, costs_of(price_book, outputs, standard, usable))
+        cut_list = cut_job(layout, price_book, standard)
+    except (LayoutError, CannotBeCut) as error:
+        raise SurveyFaults((Fault("/surfaces", str(error)),)) from error
+    take_off = measure(usable, layout, cut_list, standard, price_book)
+    order_lines = order(take_off, cut_list, price_book, standard)
+    labour = hours(usable, layout, take_off, outputs)
+    return Plan(
+        layout=layout,
+        cut_list=cut_list,
+        take_off=take_off,
+        labour=labour,
+        order_lines=order_lines,
+        price=price(order_lines, labour, price_book),
+        checks=(
+            *survey_checks(usable),
+            *_layout_checks(usable, layout),
+            *_sealing_checks(usable, take_off),
+            *_buying_checks(unbought(take_off, price_book, standard)),
+        ),
+    )
+
+
+def _layout_checks(job: Job, layout: Layout) -> Iterator[Check]:
+    for number, surface in enumerate(layout.surfaces):
+        adrift = [end.id for strip in surface.strips for end in strip.end_laps if not end.on_member]
+        if adrift:
+            yield Check(
+                "warning",
+                "end_lap_without_member",
+                f"{surface.id}: no member lies behind the end lap {', '.join(adrift)}; put a batten there first.",
+                f"/surfaces/{number}",
+            )
+        if not surface.strips:
+            yield Check(
+                "note",
+                "nothing_to_lay",
+                f"{job.surfaces[number].id} is all opening; no membrane is laid on it.",
+                f"/surfaces/{number}",
+            )
+
+
+def _sealing_checks(job: Job, take_off: TakeOff) -> Iterator[Check]:
+    places = {
+        (surface.id, penetration.id): f"/surfaces/{number}/penetrations/{index}"
+        for number, surface in enumerate(job.surfaces)
+        for index, penetration in enumerate(surface.penetrations)
+    }
+    for sealing in take_off.penetrations:
+        if sealing.note:
+            yield Check(
+                "note",
+                "sealing",
+                f"{sealing.penetration} on {sealing.surface}: {sealing.note}",
+                places[sealing.surface, sealing.penetration],
+            )
+
+
+def _buying_checks(kinds: tuple[ProductKind, ...]) -> Iterator[Check]:
+    for kind in kinds:
+        yield Check(
+            "warning",
+            "not_in_price_book",
+            f"The job needs {kind.replace('_', ' ')}, and the price book has none: it is neither ordered nor priced.",
+        )
