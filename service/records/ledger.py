@@ -52,13 +52,7 @@ def dispatch(session: Session, *, kind: str, ahead: int) -> list[str]:
     quiet account passes a thousand of a busy one.
     """
     now = now_of(session)
-    announced, running = session.execute(
-        select(
-            func.count().filter(Run.state == "queued", Run.dispatched_at.is_not(None)),
-            func.count().filter(Run.state == "running"),
-        ).where(Run.kind == kind, Run.state.in_(("queued", "running")))
-    ).one()
-    room = max(ahead, running) - announced
+    room = _room(session, kind, ahead)
     if room <= 0:
         return []
     other = aliased(Run)
@@ -109,16 +103,29 @@ def dispatch(session: Session, *, kind: str, ahead: int) -> list[str]:
     return chosen
 
 
-def anything_waiting(session: Session, *, kind: str) -> bool:
-    """Is any run of the kind waiting to be announced? Cheap, and writes nothing."""
-    return (
-        session.scalar(
-            select(Run.id)
-            .where(Run.kind == kind, Run.state == "queued", Run.dispatched_at.is_(None))
-            .limit(1)
+def may_dispatch(session: Session, *, kind: str, ahead: int) -> bool:
+    """Would `dispatch` find a run and room for it? Writes nothing, so it may be asked often."""
+    waiting = (
+        select(Run.id)
+        .where(
+            Run.kind == kind,
+            Run.state == "queued",
+            Run.dispatched_at.is_(None),
+            Run.not_before <= now_of(session),
         )
-        is not None
+        .limit(1)
     )
+    return session.scalar(waiting) is not None and _room(session, kind, ahead) > 0
+
+
+def _room(session: Session, kind: str, ahead: int) -> int:
+    announced, running = session.execute(
+        select(
+            func.count().filter(Run.state == "queued", Run.dispatched_at.is_not(None)),
+            func.count().filter(Run.state == "running"),
+        ).where(Run.kind == kind, Run.state.in_(("queued", "running")))
+    ).one()
+    return int(max(ahead, running) - announced)
 
 
 def not_announced(session: Session, run_ids: list[str]) -> None:

@@ -1,0 +1,52 @@
+"""The sweeper: looks after runs nobody is doing, and removes what has been kept long enough."""
+
+from __future__ import annotations
+
+import threading
+import time
+
+import structlog
+from sqlalchemy.exc import SQLAlchemyError
+
+from service.records import ledger, presence, quotes, repeats
+from service.records.store import Store
+from service.settings import Settings
+
+log = structlog.get_logger(__name__)
+_TIDY_EVERY_S = 60.0
+
+
+def sweep_once(store: Store, settings: Settings) -> ledger.Swept:
+    """One look at every run; changes are logged."""
+    with store.writing() as session:
+        swept = ledger.sweep(
+            session, retry_delay_s=settings.retry_delay_s, redispatch_s=settings.redispatch_s
+        )
+    for what in ("requeued", "quarantined", "overdue", "announced_again"):
+        for run_id in getattr(swept, what):
+            log.warning("run swept", run=run_id, what=what)
+    return swept
+
+
+def tidy(store: Store) -> None:
+    """Removes old Idempotency-Keys and processes not heard from; marks quotes whose last day has passed."""
+    with store.writing() as session:
+        repeats.forget_old(session)
+        presence.forget_old(session)
+        quotes.expire_quotes(session)
+
+
+def sweep(store: Store, settings: Settings, name: str, stop: threading.Event) -> None:
+    """Sweeps until `stop`, over every failure of the database; says that the scheduler `name` is alive."""
+    tidied = -_TIDY_EVERY_S
+    while not stop.is_set():
+        try:
+            sweep_once(store, settings)
+            with store.writing() as session:
+                presence.heard_from(session, name=name, kind="scheduler")
+            if time.monotonic() - tidied > _TIDY_EVERY_S:
+                tidy(store)
+                tidied = time.monotonic()
+        except SQLAlchemyError as error:
+            log.warning("sweep failed", error=repr(error))
+        stop.wait(settings.sweep_s)
