@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Annotated, Literal
 
+from api_schema.building import Building
 from api_schema.fields import choice, identifier, list_of, many, number, one, text, truth, whole
 from api_schema.surface import MOST_CORNERS, Surface
 
@@ -62,6 +63,16 @@ class Junction:
 
     a: Annotated[EdgeReference, one(EdgeReference, "The one side.")]
     b: Annotated[EdgeReference, one(EdgeReference, "The other side.")]
+    angle_deg: Annotated[
+        Decimal | None,
+        number(
+            "Angle between the two measured through the room: 90 at a plain corner, over 180 where it juts into the room.",
+            example="90",
+            unit="deg",
+            maximum="360",
+            plain=True,
+        ),
+    ] = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +86,13 @@ class Job:
     junctions: Annotated[
         tuple[Junction, ...], many(Junction, "Where surfaces meet.", most=MOST_VERTICES)
     ] = ()
+    building: Annotated[
+        Building | None,
+        one(
+            Building,
+            "Instead of or beside surfaces: the building they are derived from; a surface given beside it replaces the derived one of that id.",
+        ),
+    ] = None
     title: Annotated[str, text("What it is.", example="Plot 14, one-and-a-half storey house")] = ""
     customer: Annotated[Customer, one(Customer, "Who it is for.")] = field(default_factory=Customer)
     insulation: Annotated[
