@@ -1,11 +1,21 @@
-"""The price of a band at every position: which parts of the region it meets, and what its pieces cost."""
+"""The price of a band at every position: which parts of the region it meets, and what its pieces cost.
+
+Between two positions at which an edge of the band passes a corner of the region, the band meets the same
+trapezoids; only the ends of those it cuts through can move. Where nothing slanted is cut, its parts stay the same
+and the price changes with the length of end laps at most; else every whole mm is worked out, in one go.
+"""
 
 from __future__ import annotations
 
-from workers.engine.layout.pieces import Ends, Run, cheapest_runs, merged
-from workers.engine.layout.rates import Product
-from workers.engine.layout.slabs import Slabs, Span
-from workers.engine.layout.steps import Steps, steps
+import numpy as np
+
+from workers.engine.layout.pieces import Ends, Joint, Place, Run, cheapest_runs, merged
+from workers.engine.layout.rates import Product, key
+from workers.engine.layout.slabs import Side, Slabs, Span
+from workers.engine.layout.steps import Steps, Stretch, Whole, steps
+
+_PIECE_BITS = 12  # room for the pieces of one band beside its cost in one machine word
+_COST_LIMIT = 1 << 50
 
 
 def parts_in(region: Slabs, low: int, high: int) -> list[Span]:
@@ -28,34 +38,143 @@ def runs_in(region: Slabs, product: Product, ends: Ends, low: int) -> tuple[int,
 def band_steps(region: Slabs, product: Product, ends: Ends) -> Steps:
     """The key of a band at every whole-mm position at which it meets the region."""
     first, last = region.low - product.width_mm + 1, region.high - 1
-    starts = sorted(
-        {first} | {c for h in region.heights for c in (h, h - product.width_mm + 1) if first <= c <= last}
-    )
-    positions: list[int] = []
-    keys: list[int] = []
-    known: dict[tuple[Span, ...], int] = {}
-    for start, stop in zip(starts, [*starts[1:], last + 1], strict=True):
-        constant = _is_constant(region, start, stop - 1, product.width_mm)
-        for position in range(start, stop):
-            parts = parts_in(region, position, position + product.width_mm)
-            long = any(high - low > product.longest_mm for low, high in parts)
-            if long:
-                found = runs_in(region, product, ends, position)[0]
+    changes = {c for h in region.heights for c in (h, h - product.width_mm + 1) if first < c <= last}
+    starts = [first, *sorted(changes)]
+    found: list[Stretch] = []
+    for start, after in zip(starts, [*starts[1:], last + 1], strict=True):
+        moving, fixed = _extents(region, start, after - 1, product.width_mm)
+        if moving:
+            found += _slanted(region, product, ends, (start, after - 1), [*moving, *fixed])
+        elif not fixed or fixed[-1][1] - fixed[0][0] <= product.longest_mm:
+            found.append(
+                (start, cheapest_runs(fixed, product, ends, (start, start + product.width_mm))[0], 0)
+            )
+        elif _cuts_slants(region, start, after - 1, product.width_mm):
+            found += _each(region, product, ends, (start, after - 1))
+        else:
+            found += _bowed(region, product, ends, (start, after - 1))
+    return steps(found, last)
+
+
+def _cuts_slants(region: Slabs, first: int, last: int, width: int) -> bool:
+    """Do the edges of bands from `first` to `last` pass through anything with slanted sides?"""
+    cut = (region.above(first), region.above(first + width - 1))
+    return first < last and any(side.ds for slab in cut if slab for pair in slab.trapezoids for side in pair)
+
+
+def _each(region: Slabs, product: Product, ends: Ends, where: Span) -> list[Stretch]:
+    """The key at every position, one by one."""
+    return [(p, runs_in(region, product, ends, p)[0], 0) for p in range(where[0], where[1] + 1)]
+
+
+_Ends = tuple[int | Whole, int | Whole]
+
+
+def _extents(region: Slabs, first: int, last: int, width: int) -> tuple[list[_Ends], list[Span]]:
+    """Extents met by bands from `first` to `last`: those that move, by position, and the fixed ones merged."""
+    moving: list[_Ends] = []
+    fixed: list[Span] = []
+    positions: Whole | None = None
+    for slab, _, _ in region.in_band(first, first + width):
+        whole = slab.low >= last and slab.high <= first + width
+        if whole or first == last:
+            low, high = max(slab.low, first), min(slab.high, first + width)
+            fixed += slab.extents if whole else [slab.extent(one, low, high) for one in slab.trapezoids]
+            continue
+        if positions is None:
+            positions = np.arange(first, last + 1, dtype=np.int64)
+        bottom: int | Whole = slab.low if slab.low >= last else positions
+        top: int | Whole = slab.high if slab.high <= first + width else positions + width
+        for left, right in slab.trapezoids:
+            low_end = _floor(left, bottom if left.ds > 0 else top)
+            high_end = _ceil(right, top if right.ds > 0 else bottom)
+            if isinstance(low_end, int) and isinstance(high_end, int):
+                fixed.append((low_end, high_end))
             else:
-                one = tuple(parts)
-                if one not in known:
-                    known[one] = runs_in(region, product, ends, position)[0]
-                found = known[one]
-            positions.append(position)
-            keys.append(found)
-            if constant and not long:
-                break
-    return steps(positions, keys, last)
+                moving.append((low_end, high_end))
+    return moving, merged(fixed)
 
 
-def _is_constant(region: Slabs, first: int, last: int, width: int) -> bool:
-    """Do bands from `first` to `last` meet the same parts? True where nothing they cut through is slanted."""
-    for cut in (region.above(first), region.above(first + width - 1)):
-        if cut is not None and first != last and any(side.ds for pair in cut.trapezoids for side in pair):
-            return False
-    return True
+def _floor(side: Side, t: int | Whole) -> int | Whole:
+    """`Side.floor` for one height or many; a square side does not move."""
+    return side.s0 + side.ds * (t - side.t0) // side.dt if side.ds else side.s0
+
+
+def _ceil(side: Side, t: int | Whole) -> int | Whole:
+    """`Side.ceil` for one height or many."""
+    return side.s0 - (-side.ds * (t - side.t0)) // side.dt if side.ds else side.s0
+
+
+def _slanted(region: Slabs, product: Product, ends: Ends, where: Span, extents: list[_Ends]) -> list[Stretch]:
+    """Stretches of the key over positions `where`, every mm worked out."""
+    first, last = where
+    count = last - first + 1
+    lows = np.empty((len(extents), count), dtype=np.int64)
+    highs = np.empty_like(lows)
+    for row, (low, high) in enumerate(extents):
+        lows[row] = low
+        highs[row] = high
+    total = int((highs.max(axis=0) - lows.min(axis=0)).max())
+    exact = (total + 2 * product.step_mm * len(lows)) * product.by_mm + product.piece * len(
+        lows
+    ) < _COST_LIMIT
+    if total > product.longest_mm or len(lows) >= 1 << _PIECE_BITS or not exact:
+        return _each(region, product, ends, where)
+    packed = _packed(lows, highs, product)
+    changes = [0, *(np.flatnonzero(np.diff(packed)) + 1).tolist()]
+    mask = (1 << _PIECE_BITS) - 1
+    return [
+        (first + at, key(value >> _PIECE_BITS, value & mask), 0)
+        for at, value in zip(changes, packed[changes].tolist(), strict=True)
+    ]
+
+
+def _packed(lows: Whole, highs: Whole, product: Product) -> Whole:
+    """Cost and pieces in one number for each column of extents, none longer than one piece may be."""
+    if len(lows) > 1:
+        order = np.argsort(lows, axis=0, kind="stable")
+        lows = np.take_along_axis(lows, order, axis=0)
+        highs = np.maximum.accumulate(np.take_along_axis(highs, order, axis=0), axis=0)
+    never = np.int64(1) << 62
+    best: list[Whole] = [np.zeros(lows.shape[1], dtype=np.int64)]
+    apart = [None, *(lows[i] > highs[i - 1] for i in range(1, len(lows)))]
+    for last in range(len(lows)):
+        found = np.full(lows.shape[1], never)
+        for begin in range(last, -1, -1):
+            cut = np.minimum(
+                -(-(highs[last] - lows[begin]) // product.step_mm) * product.step_mm, product.roll_mm
+            )
+            here = best[begin] + (((cut * product.by_mm + product.piece) << _PIECE_BITS) + 1)
+            split = apart[begin]
+            found = np.minimum(found, here if split is None else np.where(split, here, never))
+        best.append(found)
+    return best[-1]
+
+
+def _bowed(region: Slabs, product: Product, ends: Ends, where: Span) -> list[Stretch]:
+    """Stretches where the parts stay the same but the length of end laps changes.
+
+    Each choice of joints costs a straight line over these positions and the cheapest is taken, so the key is
+    concave: it is straight between two positions as soon as the line of one end's choice meets the other end.
+    """
+    first, last = where
+    at_first, runs = runs_in(region, product, ends, first)
+    if first == last:
+        return [(first, at_first, 0)]
+    growth = sum(
+        _length(ends, joint, last, product) - joint.length_mm for run in runs for joint in run.joints
+    )
+    slope = key(ends.by_mm * (growth // (last - first)))
+    if at_first + slope * (last - first) == runs_in(region, product, ends, last)[0]:
+        return [(first, at_first, slope)]
+    middle = (first + last) // 2
+    return [
+        *_bowed(region, product, ends, (first, middle)),
+        *_bowed(region, product, ends, (middle + 1, last)),
+    ]
+
+
+def _length(ends: Ends, joint: Joint, position: int, product: Product) -> int:
+    """Length of a joint were the band at `position`."""
+    place = Place(joint.at_mm, tuple(ends.sections.spans(joint.at_mm)))
+    return place.length((position, position + product.width_mm))

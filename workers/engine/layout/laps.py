@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from api_schema.surface import Surface
 from workers.engine.layout.frame import MemberLines, into_frame, is_upright
 from workers.engine.layout.pieces import merged
 from workers.engine.layout.rates import NEVER, Rates, key
-from workers.engine.layout.slabs import Slabs, Span
-from workers.engine.layout.steps import Steps, steps
+from workers.engine.layout.slabs import Slab, Slabs, Span
+from workers.engine.layout.steps import Steps, Stretch, Whole, steps, straight
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,30 +60,56 @@ def lap_key(region: Slabs, at: int, zones: tuple[Zone, ...], rates: Rates) -> in
     """The key of a lap whose joint line lies at height `at`."""
     spans = region.spans(at)
     length = sum(high - low for low, high in spans)
-    return key(rates.lap_by_mm * length + rates.penalty_by_mm * penalised(spans, at, zones), 0, length)
+    return _key(length, penalised(spans, at, zones), rates)
 
 
 def lap_steps(region: Slabs, zones: tuple[Zone, ...], rates: Rates, members: MemberLines | None) -> Steps:
     """The key of a lap at every whole-mm height of the region; never where `members` must carry it and do not."""
     first, last = region.low, region.high - 1
-    changes = {first, *region.heights[:-1]}
+    changes = set(region.heights[1:-1])
     for zone in zones:
         changes |= {zone.low + 1, zone.high}
     if members is not None:
         half = members.width_mm // 2
         for middle in members.between(first - half - 1, last + half + 1):
             changes |= {middle - half, middle + half + 1}
-    starts = sorted(change for change in changes if first <= change <= last)
-    positions: list[int] = []
-    keys: list[int] = []
-    for start, stop in zip(starts, [*starts[1:], last + 1], strict=True):
-        if members is not None and not members.carries(start):
-            positions.append(start)
-            keys.append(NEVER)
-            continue
+    starts = [first, *sorted(change for change in changes if first < change <= last)]
+    found: list[Stretch] = []
+    for start, after in zip(starts, [*starts[1:], last + 1], strict=True):
         slab = region.above(start)
-        slanted = slab is not None and any(side.ds for pair in slab.trapezoids for side in pair)
-        for position in range(start, stop if slanted else start + 1):
-            positions.append(position)
-            keys.append(lap_key(region, position, zones, rates))
-    return steps(positions, keys, last)
+        if members is not None and not members.carries(start):
+            found.append((start, NEVER, 0))
+        elif slab is None or not any(side.ds for pair in slab.trapezoids for side in pair):
+            found.append((start, lap_key(region, start, zones, rates), 0))
+        else:
+            found += _slanted(slab, (start, after - 1), zones, rates)
+    return steps(found, last)
+
+
+def _key(length: int, near: int, rates: Rates) -> int:
+    return key(rates.lap_by_mm * length + rates.penalty_by_mm * near, 0, length)
+
+
+def _slanted(slab: Slab, where: Span, zones: tuple[Zone, ...], rates: Rates) -> list[Stretch]:
+    """Stretches of the key inside one slab with slanted sides, where the same zones hold throughout."""
+    first, last = where
+    positions = np.arange(first, last + 1, dtype=np.int64)
+    touched = merged([(zone.start, zone.stop) for zone in zones if zone.low < first < zone.high])
+    length = np.zeros_like(positions)
+    near = np.zeros_like(positions)
+    before: Whole | None = None
+    for left, right in slab.trapezoids:
+        low = left.s0 + left.ds * (positions - left.t0) // left.dt
+        high = right.s0 - (-right.ds * (positions - right.t0)) // right.dt
+        if before is not None:
+            low = np.maximum(low, before)  # neighbours that round into each other are one span
+        before = high
+        length += high - low
+        for start, stop in touched:
+            near += np.maximum(0, np.minimum(high, stop) - np.maximum(low, start))
+    found: list[Stretch] = []
+    for at, count in straight(length, near):
+        here = _key(int(length[at]), int(near[at]), rates)
+        slope = _key(int(length[at + 1]), int(near[at + 1]), rates) - here if count > 1 else 0
+        found.append((first + at, here, slope))
+    return found

@@ -1,7 +1,9 @@
 """What one band is cut into: pieces, and the end laps of those too long to be handled.
 
 A gap between two parts of the region (an opening that crosses the whole band) separates pieces where that is
-cheaper than covering the gap and cutting it out; where both cost the same, the one piece is kept.
+cheaper than covering the gap and cutting it out; where both cost the same, the one piece is kept. What is longer
+than can be handled is made of as few pieces as will do, joined on members that cross the strips where they can be;
+of all such rows of joints the cheapest is taken.
 """
 
 from __future__ import annotations
@@ -33,20 +35,42 @@ class Run:
 
 
 @dataclass(frozen=True, slots=True)
+class Place:
+    """A line across the strips where an end lap may be: what it meets of the region, by height."""
+
+    at_mm: int
+    spans: tuple[Span, ...]
+
+    def length(self, band: Span) -> int:
+        """How much of the region the line meets inside a band."""
+        low, high = band
+        return sum(min(b, high) - max(a, low) for a, b in self.spans if a < high and b > low)
+
+
+@dataclass(frozen=True, slots=True)
 class Ends:
     """Where end laps may lie: on members that cross the strips, or anywhere where none do."""
 
-    members: MemberLines | None
+    places: tuple[Place, ...]  # on members, in order; empty where none cross, or where no piece is long
     end_lap_mm: int
     by_mm: int
     sections: Slabs  # the region turned, s and t exchanged: what a line across the strips meets
 
-    def joint(self, at: int, band: Span, *, on_member: bool) -> Joint:
-        """A joint at `at` in a band."""
-        low, high = band
-        length = sum(max(0, min(b, high) - max(a, low)) for a, b in self.sections.spans(at))
-        start = at - self.end_lap_mm // 2
-        return Joint(at, start, start + self.end_lap_mm, length, on_member)
+    def joint(self, place: Place, band: Span, *, on_member: bool) -> Joint:
+        """The joint at a place in a band."""
+        start = place.at_mm - self.end_lap_mm // 2
+        return Joint(place.at_mm, start, start + self.end_lap_mm, place.length(band), on_member)
+
+
+def ends_of(
+    sections: Slabs, members: MemberLines | None, end_lap_mm: int, by_mm: int, longest_mm: int
+) -> Ends:
+    """The places for end laps on a region, where some strip may be longer than `longest_mm` at all."""
+    places: list[Place] = []
+    if members is not None and sections.high - sections.low > longest_mm:
+        lines = members.between(sections.low, sections.high)
+        places = [Place(at, tuple(sections.spans(at))) for at in lines]
+    return Ends(tuple(places), end_lap_mm, by_mm, sections)
 
 
 def merged(extents: list[Span]) -> list[Span]:
@@ -64,14 +88,14 @@ def merged(extents: list[Span]) -> list[Span]:
 def cheapest_runs(parts: list[Span], product: Product, ends: Ends, band: Span) -> tuple[int, tuple[Run, ...]]:
     """The cheapest way to cut the parts of one band into pieces, with its key.
 
-    `parts` are the separate extents of the region in `band` (from, to), in order. Every way to cover
-    or leave the gaps between neighbours is weighed.
+    `parts` are the separate extents of the region in `band` (from, to), in order. Every way to cover or leave the
+    gaps between neighbours is weighed.
     """
     best: list[tuple[int, tuple[Run, ...]]] = [(0, ())]
     for last in range(len(parts)):
         found: tuple[int, tuple[Run, ...]] = (NEVER, ())
         for first in range(last, -1, -1):
-            if first < last and _never_worth_covering(parts[first + 1][0] - parts[first][1], product):
+            if first < last and never_worth_covering(parts[first + 1][0] - parts[first][1], product):
                 break
             cost, run = _run((parts[first][0], parts[last][1]), product, ends, band)
             before, runs = best[first]
@@ -81,69 +105,72 @@ def cheapest_runs(parts: list[Span], product: Product, ends: Ends, band: Span) -
     return best[-1]
 
 
-def _never_worth_covering(gap: int, product: Product) -> bool:
+def never_worth_covering(gap: int, product: Product) -> bool:
     """Leaving a gap costs at most one piece and twice the rounding to the cut step more; covering costs the gap."""
     return product.by_mm * (gap - 2 * product.step_mm) > product.piece
 
 
 def _run(extent: Span, product: Product, ends: Ends, band: Span) -> tuple[int, Run]:
-    start, stop = extent
-    if stop - start <= product.longest_mm:
-        return product.key_of(stop - start), Run(((start, stop),))
-    return _joined(extent, product, ends, band)
-
-
-def _joined(extent: Span, product: Product, ends: Ends, band: Span) -> tuple[int, Run]:
-    """The cheapest row of pieces with end laps: every choice of joints is weighed, on members where possible."""
+    if extent[1] - extent[0] <= product.longest_mm:
+        return product.key_of(extent[1] - extent[0]), Run((extent,))
     if product.longest_mm <= ends.end_lap_mm:
         raise LayoutError(
             f"A piece of {product.code} may be {product.longest_mm} mm long at most, not longer than an end lap of "
             f"{ends.end_lap_mm} mm. Allow longer pieces or choose a longer roll."
         )
-    start, stop = extent
-    half = ends.end_lap_mm // 2
-    if ends.members is not None:
-        places = ends.members.between(start - ends.end_lap_mm, stop + ends.end_lap_mm)
-        found = _through(extent, [ends.joint(at, band, on_member=True) for at in places], product, ends)
-        if found is not None:
-            return found
-    pitch = product.longest_mm - ends.end_lap_mm
-    count = -(-(stop - start) // pitch)
-    free = {start + pitch * k + half for k in range(1, count)} | {
-        stop - pitch * k - half for k in range(1, count)
-    }
-    found = _through(extent, [ends.joint(at, band, on_member=False) for at in sorted(free)], product, ends)
-    if found is None:  # pieces of full length from one end always reach the other
-        raise AssertionError("full-length pieces do not reach the end of the strip")
+    found = _joined(extent, [ends.joint(one, band, on_member=True) for one in ends.places], product, ends)
+    if found is None:
+        places = _free_places(extent, product, ends)
+        found = _joined(extent, [ends.joint(one, band, on_member=False) for one in places], product, ends)
+    if found is None:
+        raise AssertionError("pieces of full length from one end always reach the other")
     return found
 
 
-def _through(extent: Span, places: list[Joint], product: Product, ends: Ends) -> tuple[int, Run] | None:
-    """Cheapest way over an extent with joints at some of `places`; none where no choice reaches."""
+def _free_places(extent: Span, product: Product, ends: Ends) -> list[Place]:
+    """Joints of pieces of full length laid from the one end, and from the other."""
     start, stop = extent
-    joints = [joint for joint in places if joint.low_mm > start and joint.high_mm < stop]
-    states: list[tuple[int, Run]] = []
-    final: tuple[int, Run] | None = None
-    for number in range(len(joints) + 1):
-        end = joints[number].high_mm if number < len(joints) else stop
-        tape = ends.by_mm * joints[number].length_mm if number < len(joints) else 0
-        best: tuple[int, int] | None = None
-        for before in range(number - 1, -2, -1):
-            begin = joints[before].low_mm if before >= 0 else start
-            if end - begin > product.longest_mm:
-                break
-            if before >= 0 and states[before][0] >= NEVER:
-                continue
-            total = (states[before][0] if before >= 0 else 0) + product.key_of(end - begin) + key(tape)
-            if best is None or total < best[0]:
-                best = (total, before)
-        if best is None:
-            states.append((NEVER, Run(())))
-            continue
-        total, before = best
-        begin = joints[before].low_mm if before >= 0 else start
-        earlier = states[before][1] if before >= 0 else Run(())
-        through = earlier.joints + ((joints[before],) if before >= 0 else ())
-        states.append((total, Run((*earlier.pieces, (begin, end)), through)))
-        final = states[-1] if number == len(joints) else None
-    return final
+    pitch, half = product.longest_mm - ends.end_lap_mm, ends.end_lap_mm // 2
+    count = -(-(stop - start - ends.end_lap_mm) // pitch)
+    from_start = {start + pitch * k + half for k in range(1, count)}
+    from_stop = {stop - pitch * k - (ends.end_lap_mm - half) for k in range(1, count)}
+    return [Place(at, tuple(ends.sections.spans(at))) for at in sorted(from_start | from_stop)]
+
+
+_State = tuple[int, tuple[Joint, ...]]
+
+
+def _joined(extent: Span, joints: list[Joint], product: Product, ends: Ends) -> tuple[int, Run] | None:
+    """The cheapest of the rows with the fewest pieces over an extent; none where no choice of joints reaches."""
+    start, stop = extent
+    usable = [joint for joint in joints if joint.low_mm > start and joint.high_mm < stop]
+    layer: list[tuple[Joint, _State]] = [
+        (joint, (product.key_of(joint.high_mm - start) + key(ends.by_mm * joint.length_mm), (joint,)))
+        for joint in usable
+        if joint.high_mm - start <= product.longest_mm
+    ]
+    while layer:
+        done = [
+            (total + product.key_of(stop - joint.low_mm), through)
+            for joint, (total, through) in layer
+            if stop - joint.low_mm <= product.longest_mm
+        ]
+        if done:
+            total, through = min(done, key=lambda state: state[0])
+            begins = (start, *(joint.low_mm for joint in through))
+            finishes = (*(joint.high_mm for joint in through), stop)
+            return total, Run(tuple(zip(begins, finishes, strict=True)), through)
+        following: list[tuple[Joint, _State]] = []
+        for joint in usable:
+            near = [
+                (total + product.key_of(joint.high_mm - before.low_mm), through)
+                for before, (total, through) in layer
+                if before.low_mm < joint.low_mm and joint.high_mm - before.low_mm <= product.longest_mm
+            ]
+            if near:
+                total, through = min(near, key=lambda state: state[0])
+                following.append((joint, (total + key(ends.by_mm * joint.length_mm), (*through, joint))))
+        if following and following[-1][0].low_mm <= layer[-1][0].low_mm:
+            return None  # the members are too far apart to get any farther
+        layer = following
+    return None

@@ -8,10 +8,11 @@ from typing import Literal
 from api_schema.standard import Standard
 from api_schema.surface import Surface
 from workers.engine.layout.bands import band_steps
-from workers.engine.layout.chain import Chain, Row, cheapest_row
+from workers.engine.layout.chain import cheapest_row
 from workers.engine.layout.frame import MemberLines, across, lines_across, lines_along
 from workers.engine.layout.laps import Zone, lap_steps, zones_of
-from workers.engine.layout.pieces import Ends
+from workers.engine.layout.pieces import Ends, ends_of
+from workers.engine.layout.problem import Chain, Row
 from workers.engine.layout.rates import LayoutError, Rates, cost_in
 from workers.engine.layout.region import Rings, into_run, region_of
 from workers.engine.layout.slabs import Slabs, slabs_of
@@ -87,7 +88,8 @@ def lay(surface: Surface, rings: Rings, run: RunName, rates: Rates) -> Laid | No
         raise LayoutError(f"{surface.id}: its openings leave nothing to cover.") from error
     carrying = lines_along(members) if along else None
     crossing = None if along else lines_across(members)
-    ends = Ends(crossing, rates.end_lap_mm, rates.end_lap_by_mm, sections)
+    longest = min(product.longest_mm for product in rates.products)
+    ends = ends_of(sections, crossing, rates.end_lap_mm, rates.end_lap_by_mm, longest)
     zones = zones_of(surface, direction, rates.clear_mm)
     chain = Chain(
         low=region.low,
