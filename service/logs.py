@@ -67,6 +67,6 @@ def configure(level: str = "INFO") -> None:
     root = logging.getLogger()
     root.handlers[:] = [handler]
     root.setLevel(level)
-    for chatty in ("fontTools", "weasyprint", "PIL", "kombu", "amqp"):
+    for chatty in ("fontTools", "weasyprint", "PIL", "kombu", "alembic.runtime.plugins"):
         logging.getLogger(chatty).setLevel(logging.WARNING)
     logging.captureWarnings(capture=True)

@@ -11,6 +11,7 @@ from api_schema.order import Order
 from api_schema.plan import Plan
 from api_schema.quote import Quote
 from api_schema.standard import Standard
+from api_schema.survey import normalised
 from workers import documents
 
 
@@ -34,7 +35,7 @@ def drawings_of(job: Job, plan: Plan, standard: Standard) -> dict[str, bytes]:
             standard,
             centres_mm,
         )
-        for surface in job.surfaces
+        for surface in normalised(job).surfaces
         if surface.id in laid
     }
 
@@ -53,7 +54,9 @@ def site_pack_pdf(
     job: Job, plan: Plan, standard: Standard, profile: Profile, *, made_at: datetime.datetime
 ) -> bytes:
     """The site pack as PDF. Raises PaperFailed."""
-    return _contained(lambda: documents.render_site_pack(job, plan, standard, profile, made_at=made_at))
+    return _contained(
+        lambda: documents.render_site_pack(normalised(job), plan, standard, profile, made_at=made_at)
+    )
 
 
 def _contained(make: Callable[[], bytes]) -> bytes:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from sqlalchemy import literal_column
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.orm import Session
 
@@ -14,5 +15,7 @@ def insert_unless_there(session: Session, table: type[Any], **values: Any) -> bo
     On PostgreSQL it waits for another transaction that is inserting the same key.
     """
     maker = sqlite.insert if session.get_bind().dialect.name == "sqlite" else postgresql.insert
-    done = session.execute(maker(table).values(**values).on_conflict_do_nothing())
-    return bool(done.rowcount)  # type: ignore[attr-defined]
+    done = session.execute(
+        maker(table).values(**values).on_conflict_do_nothing().returning(literal_column("1"))
+    )
+    return done.first() is not None  # a row count would be unknown (-1) where the insert is the ORM's
