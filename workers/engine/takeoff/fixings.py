@@ -44,12 +44,17 @@ class _Frame:
     """Turns the surface's coordinates so that members run along y; `scale` units are one millimetre.
 
     Upright frames keep whole millimetres and are exact. At an angle, corners are rounded to the nearest
-    micrometre and pieces are taken 1 mm larger all round, since the layout rounds them to whole millimetres.
+    micrometre; pieces are then taken 1 mm larger all round, since the layout rounds them to whole millimetres,
+    and a member within 1 mm of an edge is that edge's timber, since the survey rounds corners likewise.
     """
 
     direction: str
     across: bool
     scale: int
+
+    @property
+    def spare(self) -> int:
+        return 0 if self.scale == 1 else self.scale
 
     def corner(self, corner: Corner) -> Corner:
         u, v = corner
@@ -63,7 +68,7 @@ class _Frame:
         return (s, t) if self.across else (t, s)
 
     def window(self, along_strip: tuple[int, int], over_strip: tuple[int, int]) -> _Window:
-        spare = 0 if self.scale == 1 else self.scale
+        spare = self.spare
         (s0, s1), (t0, t1) = (
             (low * self.scale - spare, high * self.scale + spare) for low, high in (along_strip, over_strip)
         )
@@ -94,7 +99,7 @@ def _on_members(surface: Surface, frame: _Frame, windows: Sequence[_Window], spa
     counted = 0
     for middle in lines.between(min(xs) // frame.scale, max(xs) // frame.scale):
         x = middle * frame.scale
-        for low, high in inside(edges, x):
+        for low, high in inside(edges, x, frame.spare):
             for window in windows:
                 if window.x0 <= x <= window.x1:
                     length = min(high, window.y1) - max(low, window.y0)
@@ -103,19 +108,24 @@ def _on_members(surface: Surface, frame: _Frame, windows: Sequence[_Window], spa
     return counted
 
 
-def inside(edges: Sequence[Edge], x: int) -> list[Stretch]:
+def inside(edges: Sequence[Edge], x: int, spare: int = 0) -> list[Stretch]:
     """Where the line at `x` runs inside the region of these edges (holes included), as stretches of y.
 
     A point counts when the region lies on both its sides: where the line just left of `x` and the line just
-    right of it are both inside. So a line along an edge of the region is not inside it.
+    right of it, `spare` away, are both inside. So a line along an edge of the region is not inside it.
     """
-    left = _crossings(
-        [edge for edge in edges if min(edge[0][0], edge[1][0]) < x <= max(edge[0][0], edge[1][0])], x
-    )
-    right = _crossings(
-        [edge for edge in edges if min(edge[0][0], edge[1][0]) <= x < max(edge[0][0], edge[1][0])], x
-    )
+    before, after = x - spare, x + spare
+    left = _crossings([edge for edge in edges if _leftmost(edge) < before <= _rightmost(edge)], before)
+    right = _crossings([edge for edge in edges if _leftmost(edge) <= after < _rightmost(edge)], after)
     return [(max(a0, b0), min(a1, b1)) for a0, a1 in left for b0, b1 in right if max(a0, b0) < min(a1, b1)]
+
+
+def _leftmost(edge: Edge) -> int:
+    return min(edge[0][0], edge[1][0])
+
+
+def _rightmost(edge: Edge) -> int:
+    return max(edge[0][0], edge[1][0])
 
 
 def _crossings(edges: Sequence[Edge], x: int) -> list[Stretch]:
