@@ -1,3 +1,4 @@
+import dataclasses
 import math
 
 import pytest
@@ -9,37 +10,45 @@ from api_schema.leakage_defaults import default_leakage_values
 from workers.engine.pressure.learning import rescaled
 
 VALUES = default_leakage_values()
+TIGHTER = PredictedMeasured(400.0, 300.0)
 
 
-def factor(*history):
-    return rescaled(VALUES, history).factor
+def way(count):
+    """How far `count` equal tests at three quarters of the prediction move the factor toward three quarters."""
+    return math.log(rescaled(VALUES, [TIGHTER] * count).factor) / math.log(0.75)
 
 
 def test_no_tests_leave_the_values_as_they_are():
     assert rescaled(VALUES, ()) == VALUES
 
 
-def test_one_test_moves_the_factor_a_fifth_of_the_way_and_four_move_it_half_way():
-    half = PredictedMeasured(400.0, 200.0)
-    assert factor(half) == pytest.approx(0.5**0.2)
-    assert factor(*[half] * 4) == pytest.approx(0.5**0.5)
-    assert rescaled(VALUES, [half] * 4).tests_behind == 4
+def test_a_history_that_was_withdrawn_takes_the_factor_back():
+    assert rescaled(dataclasses.replace(VALUES, factor=0.4, tests_behind=9), ()) == VALUES
 
 
-def test_many_tests_move_it_nearly_all_the_way():
-    assert factor(*[PredictedMeasured(400.0, 200.0)] * 400) == pytest.approx(0.5, rel=0.01)
+def test_few_tests_move_the_factor_little_and_many_move_it_most_of_the_way():
+    """K = σ²/τ² = 0.35²/0.25² = 1.96 at first: 1/(1+1.96) of the way after one test."""
+    assert way(1) == pytest.approx(1 / 2.96, abs=0.005)
+    assert 0.45 < way(2) < 0.65
+    assert way(20) > 0.9
+    assert rescaled(VALUES, [TIGHTER] * 4).tests_behind == 4
 
 
 def test_a_budget_made_with_an_earlier_factor_teaches_the_same_as_one_without():
-    assert factor(PredictedMeasured(200.0, 150.0, factor=0.5)) == factor(PredictedMeasured(400.0, 150.0))
+    with_factor = rescaled(VALUES, [PredictedMeasured(200.0, 150.0, factor=0.5)])
+    assert with_factor == rescaled(VALUES, [PredictedMeasured(400.0, 150.0)])
 
 
-def test_twice_and_half_cancel():
-    assert factor(PredictedMeasured(100.0, 200.0), PredictedMeasured(100.0, 50.0)) == pytest.approx(1.0)
+def test_one_wild_test_moves_the_factor_no_more_than_an_ordinary_one():
+    usual = [TIGHTER] * 6
+    bad = rescaled(VALUES, [*usual, PredictedMeasured(400.0, 1200.0)]).factor
+    absurd = rescaled(VALUES, [*usual, PredictedMeasured(400.0, 400_000.0)]).factor
+    assert bad == absurd
+    assert rescaled(VALUES, usual).factor < absurd < 1.0
 
 
 @given(some.lists(some.tuples(some.floats(10, 5000), some.floats(10, 5000)), min_size=1, max_size=30))
-def test_the_factor_lies_between_one_and_the_geometric_mean_of_measured_by_predicted(pairs):
-    mean = math.exp(math.fsum(math.log(found / said) for said, found in pairs) / len(pairs))
-    moved = factor(*(PredictedMeasured(said, found) for said, found in pairs))
-    assert min(1.0, mean) * (1 - 1e-9) <= moved <= max(1.0, mean) * (1 + 1e-9)
+def test_the_factor_lies_between_one_and_the_furthest_test(pairs):
+    logs = [math.log(found / said) for said, found in pairs]
+    moved = math.log(rescaled(VALUES, [PredictedMeasured(*pair) for pair in pairs]).factor)
+    assert min(0.0, *logs, 0.0) - 1e-9 <= moved <= max(0.0, *logs, 0.0) + 1e-9
