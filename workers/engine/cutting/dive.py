@@ -5,24 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from workers.engine.cutting.cover import Cover
+from workers.engine.cutting.dice import Dice
 from workers.engine.cutting.fill import fill_one, repeats, take
 from workers.engine.cutting.generate import Generator
 from workers.engine.cutting.problem import Filling, Lengths, Packing
 
 _EPS = 1e-6
 _TRY_FILL_UNDER = 160  # bars left
-
-
-class Dice:
-    """Numbers that look random and are the same every time: a linear congruential sequence."""
-
-    def __init__(self, seed: int) -> None:
-        self._state = seed * 2_654_435_761 % 2**32 + 1
-
-    def below(self, top: int) -> int:
-        """The next number from 0 to top - 1."""
-        self._state = (self._state * 1_664_525 + 1_013_904_223) % 2**32
-        return (self._state >> 8) % top
 
 
 class Dive:

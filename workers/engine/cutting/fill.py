@@ -7,13 +7,13 @@ can be reached is kept as the bits of one large integer (subset sum).
 from __future__ import annotations
 
 from bisect import bisect_left, insort
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from workers.engine.cutting.problem import Filling
 
 
 def fullest(
-    room: int, kinds: Sequence[int], lengths: Sequence[int], counts: Sequence[int]
+    room: int, kinds: Sequence[int], lengths: Sequence[int], counts: Sequence[int] | Mapping[int, int]
 ) -> tuple[int, Filling]:
     """The greatest sum of lengths not above `room`, and one choice that reaches it, long bars preferred."""
     mask = (2 << room) - 1

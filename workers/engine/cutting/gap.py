@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from workers.engine.cutting.dive import Dice, Dive
+from workers.engine.cutting.dice import Dice
+from workers.engine.cutting.dive import Dive
 from workers.engine.cutting.generate import Generator, Work
 from workers.engine.cutting.problem import Lengths, Packing, cost_of
 

@@ -101,23 +101,15 @@ class Generator:
                 least = (self.master.cost(index) + rent.get(index, 0.0) + _EDGE) * _SCALE
                 if values[index] > least:
                     added += self.master.add(index, table.filling(length))
-                    added += self._more(index, table, here, counts, worths, least)
+                    added += self._more(index, table, here, least)
         return values, added
 
-    def _more(
-        self,
-        index: int,
-        table: Knapsack,
-        kinds: Sequence[int],
-        counts: Sequence[int],
-        worths: Sequence[int],
-        least: float,
-    ) -> int:
+    def _more(self, index: int, table: Knapsack, kinds: Sequence[int], least: float) -> int:
         """Further columns of one round: for kinds not yet in one, the best filling with that kind in it."""
         length = self.problem.sources[index].length
         here = [kind for kind in kinds if self.problem.lengths[kind] <= length]
         rest = length - np.array([self.problem.lengths[kind] for kind in here])
-        worth = table.best[rest] + np.array([worths[kind] for kind in here], dtype=np.int64)
+        worth = table.best[rest] + np.array([table.worths[kind] for kind in here], dtype=np.int64)
         seen: set[int] = set()
         added = 0
         for at in np.argsort(-worth, kind="stable"):
@@ -128,7 +120,7 @@ class Generator:
                 continue
             filling = _with_one_more(table.filling(int(rest[at])), kind)
             seen.update(each for each, _ in filling)
-            if all(many <= counts[each] for each, many in filling):
+            if all(many <= table.counts[each] for each, many in filling):
                 added += self.master.add(index, filling)
         return added
 

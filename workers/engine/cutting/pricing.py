@@ -31,6 +31,7 @@ class Knapsack:
                 left -= part
                 part *= 2
         self._lengths = lengths
+        self.counts, self.worths = counts, worths
         self.steps = len(self._parts) * (3_000 + 2 * room)
         self.best: NDArray[np.int64] = np.zeros(room + 1, dtype=np.int64)
         self._taken = np.zeros((len(self._parts), room + 1), dtype=np.bool_)

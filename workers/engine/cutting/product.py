@@ -7,10 +7,11 @@ from dataclasses import dataclass, replace
 from functools import reduce
 from math import gcd
 
+from workers.engine.cutting.abreast import section_plans
 from workers.engine.cutting.cover import Cover
 from workers.engine.cutting.lengths import solve
 from workers.engine.cutting.problem import Lengths, Source
-from workers.engine.cutting.sections import BIASES, Section, make_sections
+from workers.engine.cutting.sections import Section
 from workers.engine.cutting.width_bounds import weights
 
 
@@ -70,17 +71,37 @@ def _one_abreast(sizes: Sizes) -> tuple[Cutting, int, int]:
 
 
 def _side_by_side(sizes: Sizes) -> tuple[Cutting, int, int]:
+    """Pieces that leave no room beside them are bars; the others go into sections, which are bars then."""
     bound = _width_bound(sizes)
-    best: tuple[Cutting, int] | None = None
     widest = max(source.width for source in sizes.sources)
-    for bias in BIASES:
-        found = _from_sections(sizes, make_sections(widest, sizes.lengths, sizes.widths, sizes.counts, bias))
+    narrowest = min(sizes.widths)
+    alone = [
+        Section(length, ((width, (kind,)),))
+        for kind, (length, width, count) in enumerate(
+            zip(sizes.lengths, sizes.widths, sizes.counts, strict=True)
+        )
+        for _ in range(count)
+        if widest - width < narrowest
+    ]
+    counts = [
+        0 if widest - width < narrowest else count
+        for width, count in zip(sizes.widths, sizes.counts, strict=True)
+    ]
+    best: tuple[Cutting, int] | None = None
+    lengths = [source.length for source in sizes.sources]
+    for plan in section_plans(widest, sizes.lengths, sizes.widths, counts):
+        sections = alone + plan
+        if best is not None:
+            whole = sum(section.length for section in sections)
+            if Cover(sizes.sources, lengths, whole).bound() >= best[1]:
+                continue
+        found = _from_sections(sizes, sections)
         if best is None or found[1] < best[1]:
             best = found
         if best[1] <= bound:
             break
     if best is None:
-        raise AssertionError("there is always a bias to try")
+        raise AssertionError("there is always a plan")
     return best[0], best[1], bound
 
 

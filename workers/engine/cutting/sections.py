@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from workers.engine.cutting.dice import Dice
 from workers.engine.cutting.fill import fullest
 
 BIASES = (16, 4, 8, 2, 1)
 _ONE = 1 << 20
-_State = tuple[int, int, tuple[int, ...]]  # width used, worth, kinds
+_OPENERS = 3
+_State = tuple[int, int, tuple[int, ...]]  # width used, worth, lanes
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,66 +27,124 @@ class Section:
         return sum(width for width, _ in self.lanes)
 
 
-def make_sections(
-    room: int, lengths: Sequence[int], widths: Sequence[int], counts: Sequence[int], bias: int
-) -> list[Section]:
-    """Put every piece into a section at most `room` wide.
+@dataclass(frozen=True, slots=True)
+class Manner:
+    """How sections are put together.
 
-    Kinds are sorted longest first. The longest piece left opens a section; beside it lie the pieces that are worth
-    most, a piece being worth width × (length ÷ section length) to the power `bias`, chosen exactly; what is left of
-    a lane is filled with shorter pieces end to end.
+    A lane is worth width × (its length ÷ section length) to the power `bias`, shaken by up to an eighth where there
+    are `dice`. With `stacked`, lanes of several short pieces are weighed as well as single ones. With `reach`, the
+    first lane is lengthened by further pieces up to that length (or, with dice, up to any length to there).
     """
-    pile = _Pile(lengths, widths, list(counts))
-    sections: list[Section] = []
-    for opener, length in enumerate(lengths):
-        while pile.left[opener]:
-            pile.left[opener] -= 1
-            lanes = [[opener]]
-            for kind in pile.best_beside(room - widths[opener], length, bias):
-                pile.left[kind] -= 1
-                lanes.append([kind])
-            for lane in lanes:
-                pile.fill_lane(lane, length)
-            sections.append(Section(length, tuple((widths[lane[0]], tuple(lane)) for lane in lanes)))
-    return sections
+
+    bias: int
+    stacked: bool = False
+    reach: int = 0
+    dice: Dice | None = None
 
 
-class _Pile:
-    """The pieces not yet in a section, by width."""
+class Pile:
+    """Pieces not yet in a section. Kinds are sorted longest first."""
 
-    def __init__(self, lengths: Sequence[int], widths: Sequence[int], left: list[int]) -> None:
-        self.lengths, self.widths, self.left = lengths, widths, left
+    def __init__(
+        self, room: int, lengths: Sequence[int], widths: Sequence[int], counts: Sequence[int]
+    ) -> None:
+        self.room, self.lengths, self.widths, self.left = room, lengths, widths, list(counts)
         groups: dict[int, list[int]] = {}
         for kind, width in enumerate(widths):
-            groups.setdefault(width, []).append(kind)
-        self.by_width = sorted(groups.items(), reverse=True)
+            if counts[kind]:
+                groups.setdefault(width, []).append(kind)
+        self._by_width = sorted(groups.items(), reverse=True)
 
-    def best_beside(self, room: int, length: int, bias: int) -> tuple[int, ...]:
-        """The kinds worth most that fit side by side in `room`: an exact knapsack over undominated states."""
+    def sections(self, manner: Manner) -> list[Section]:
+        """Put every piece into a section: the longest left (with dice, one of the longest) opens
+        it, beside it lie the lanes worth most.
+        """
+        made: list[Section] = []
+        waiting = [kind for kind in range(len(self.lengths)) if self.left[kind]]
+        while waiting:
+            at = manner.dice.below(min(_OPENERS, len(waiting))) if manner.dice is not None else 0
+            opener = waiting[at]
+            first, length = self._first_lane(opener, manner)
+            lanes = [first, *self._beside(self.room - self.widths[opener], length, manner)]
+            for lane in lanes:
+                self._fill_lane(lane, length)
+            made.append(Section(length, tuple((self.widths[lane[0]], tuple(lane)) for lane in lanes)))
+            waiting = [kind for kind in waiting if self.left[kind]]
+        return made
+
+    def _first_lane(self, opener: int, manner: Manner) -> tuple[list[int], int]:
+        self.left[opener] -= 1
+        length = self.lengths[opener]
+        room = manner.reach - length
+        if room > 0 and manner.dice is not None:
+            room = manner.dice.below(room + 1)
+        if room <= 0:
+            return [opener], length
+        here = [
+            kind
+            for kind in dict(self._by_width)[self.widths[opener]]
+            if self.left[kind] and self.lengths[kind] <= room
+        ]
+        if not here:
+            return [opener], length
+        used, filling = fullest(room, here, self.lengths, self.left)
+        lane = [opener]
+        for kind, many in filling:
+            self.left[kind] -= many
+            lane.extend([kind] * many)
+        return lane, length + used
+
+    def _beside(self, room: int, length: int, manner: Manner) -> list[list[int]]:
+        """The lanes worth most that fit side by side in `room`: an exact knapsack over undominated states."""
         states: list[_State] = [(0, 0, ())]  # width and worth rise along the list
-        for width, kinds in self.by_width:
-            most = room // width
-            for kind in kinds:
-                if most <= 0:
-                    break
-                many = min(most, self.left[kind])
-                most -= many
-                worth = width * (_ONE * self.lengths[kind] ** bias // length**bias)
-                for _ in range(many):
-                    states = _undominated(
-                        states,
-                        [
-                            (used + width, value + worth, (*chosen, kind))
-                            for used, value, chosen in states
-                            if used + width <= room
-                        ],
-                    )
-        return states[-1][2]
+        lanes: list[list[int]] = []
+        for width, kinds in self._by_width:
+            if width > room:
+                continue
+            for lane, used in self._lanes(room // width, length, kinds, stacked=manner.stacked):
+                worth = width * (_ONE * used**manner.bias // length**manner.bias)
+                if manner.dice is not None:
+                    worth += worth * manner.dice.below(256) // 2048
+                number = len(lanes)
+                lanes.append(lane)
+                states = _undominated(
+                    states,
+                    [
+                        (taken + width, value + worth, (*chosen, number))
+                        for taken, value, chosen in states
+                        if taken + width <= room
+                    ],
+                )
+        chosen_lanes = [lanes[number] for number in states[-1][2]]
+        for lane in chosen_lanes:
+            for kind in lane:
+                self.left[kind] -= 1
+        return chosen_lanes
 
-    def fill_lane(self, lane: list[int], length: int) -> None:
+    def _lanes(
+        self, most: int, length: int, kinds: Sequence[int], *, stacked: bool
+    ) -> list[tuple[list[int], int]]:
+        """Up to `most` lanes of one width with the length each uses; they share no piece."""
+        left = {kind: self.left[kind] for kind in kinds if self.left[kind] and self.lengths[kind] <= length}
+        lanes: list[tuple[list[int], int]] = []
+        for first in tuple(left):
+            while left[first] and len(lanes) < most:
+                left[first] -= 1
+                lane, used = [first], self.lengths[first]
+                if stacked:
+                    here = [kind for kind in left if left[kind] and self.lengths[kind] <= length - used]
+                    more, filling = fullest(length - used, here, self.lengths, left) if here else (0, ())
+                    used += more
+                    for kind, many in filling:
+                        left[kind] -= many
+                        lane.extend([kind] * many)
+                lanes.append((lane, used))
+        return lanes
+
+    def _fill_lane(self, lane: list[int], length: int) -> None:
         """Put shorter pieces of the lane's width, then narrower ones, into what is left of its length."""
-        room = length - self.lengths[lane[0]]
-        for width, kinds in self.by_width:
+        room = length - sum(self.lengths[kind] for kind in lane)
+        for width, kinds in self._by_width:
             if width > self.widths[lane[0]] or self.lengths[kinds[-1]] > room:
                 continue
             here = [kind for kind in kinds if self.left[kind] and self.lengths[kind] <= room]

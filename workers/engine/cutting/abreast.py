@@ -1,0 +1,89 @@
+"""Better sections: take the poorest apart and put their pieces together again in another manner."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from workers.engine.cutting.dice import Dice
+from workers.engine.cutting.sections import BIASES, Manner, Pile, Section
+
+_REPAIRS = 400
+_FIRST = (
+    *(Manner(bias) for bias in BIASES),
+    *(Manner(bias, stacked=True) for bias in (4, 1, 16)),
+)
+_MANY = 600  # pieces from which on only a few ways are tried
+_WORSE = 15  # thousandths that a step may lose
+_STRAY = 30  # thousandths above the best at which the search goes back to it
+
+
+def section_plans(
+    room: int, lengths: Sequence[int], widths: Sequence[int], counts: Sequence[int]
+) -> Iterator[list[Section]]:
+    """One way after the other to put all pieces into sections; after the first few each needs less roll.
+
+    `room` is the width of the roll; kinds are sorted longest first.
+    """
+    first = _FIRST if sum(counts) <= _MANY else _FIRST[:2]
+    plans: list[list[Section]] = []
+    for manner in first:
+        plans.append(Pile(room, lengths, widths, counts).sections(manner))
+        yield plans[-1]
+    best = now = min(plans, key=_length)
+    area = sum(length * width * count for length, width, count in zip(lengths, widths, counts, strict=True))
+    dice = Dice(1)
+    for _ in range(_REPAIRS):
+        if _length(best) * room <= area:
+            return
+        manner = Manner(
+            bias=BIASES[dice.below(len(BIASES))],
+            stacked=dice.below(2) == 0,
+            reach=dice.below(2) * lengths[0],
+            dice=dice,
+        )
+        step = _repaired(now, (room, lengths, widths), manner, dice)
+        if _length(step) * 1000 <= _length(now) * (1000 + dice.below(_WORSE + 1)):
+            now = step
+        if _length(now) < _length(best):
+            best = now
+            yield best
+        elif _length(now) * 1000 > _length(best) * (1000 + _STRAY):
+            now = best
+
+
+def _length(plan: Sequence[Section]) -> int:
+    return sum(section.length for section in plan)
+
+
+def _repaired(
+    plan: Sequence[Section], sizes: tuple[int, Sequence[int], Sequence[int]], manner: Manner, dice: Dice
+) -> list[Section]:
+    """Take two to six sections apart, those with much waste sooner, and build them again."""
+    room, lengths, widths = sizes
+
+    def waste(section: Section) -> int:
+        used = sum(lengths[kind] * widths[kind] for _, lane in section.lanes for kind in lane)
+        return section.length * room - used
+
+    chances = [waste(section) * (1 + dice.below(64)) for section in plan]
+    poorest = sorted(range(len(plan)), key=lambda i: (-chances[i], i))[: 2 + dice.below(5)]
+    held: dict[int, int] = {}
+    for at in poorest:
+        for _, lane in plan[at].lanes:
+            for kind in lane:
+                held[kind] = held.get(kind, 0) + 1
+    kinds = sorted(held)
+    built = Pile(
+        room,
+        [lengths[kind] for kind in kinds],
+        [widths[kind] for kind in kinds],
+        [held[kind] for kind in kinds],
+    ).sections(manner)
+    gone = set(poorest)
+    return [section for at, section in enumerate(plan) if at not in gone] + [
+        Section(
+            section.length,
+            tuple((width, tuple(kinds[kind] for kind in lane)) for width, lane in section.lanes),
+        )
+        for section in built
+    ]
