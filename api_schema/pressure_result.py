@@ -57,6 +57,14 @@ class DirectionResult:
     student_t: Annotated[float, measured("Two-sided 95 % Student t used.", example=2.306, unit="1")]
     figures: Annotated[Figures, one(Figures, "The figures of this direction.")]
     points: Annotated[tuple[TestPoint, ...], many(TestPoint, "The corrected readings as sent.")]
+    c_standard_air_m3_h_pa_n: Annotated[
+        float | None,
+        measured(
+            "C at 20 °C and 101 325 Pa with the air's viscosity counted too, which ISO 9972 leaves out; null with the flow-weighted method.",
+            example=34.3,
+            unit="m3/(h·Pa^n)",
+        ),
+    ] = None
 
 
 @dataclass(frozen=True, slots=True)

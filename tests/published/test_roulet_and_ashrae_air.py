@@ -9,7 +9,8 @@ import math
 
 import pytest
 
-from workers.engine.pressure import air
+from api_schema.pressure_test import DirectionReadings, PressureTestInput, Reading
+from workers.engine.pressure import air, analyse
 
 
 def test_the_door_of_the_published_example_has_twenty_square_centimetres():
@@ -52,3 +53,14 @@ def test_one_square_centimetre_passes_4_79_cubic_metres_an_hour_at_50_pa():
     assert f"{air.flow_of_area_m3_h(1.0, 4.0, 0.65):.2f}" == "4.79"
     assert air.leakage_area_cm2(air.flow_of_area_m3_h(1.0, 4.0, 0.65, 4.0), 4.0) == pytest.approx(1.0)
     assert math.isclose(air.flow_of_area_m3_h(2.0, 4.0, 0.65), 2 * air.flow_of_area_m3_h(1.0, 4.0, 0.65))
+
+
+def test_an_analysis_reports_the_coefficient_with_viscosity_beside_the_standards_own():
+    steps = tuple(Reading(-pressure, 34.0 * pressure**0.65) for pressure in (60.0, 45.0, 30.0, 20.0, 12.0))
+    cold = DirectionReadings("depressurisation", steps, (0.0,), 20.0, -5.0, zero_flow_after_pa=(0.0,))
+    (way,) = analyse(PressureTestInput("cold day", (cold,))).directions
+    thinner = air.viscosity(-5.0) / air.viscosity(20.0)
+    expected = way.c_l_m3_h_pa_n.value * thinner ** (2 * way.n.value - 1)
+    assert way.c_standard_air_m3_h_pa_n == pytest.approx(expected, rel=1e-9)
+    (weighted,) = analyse(PressureTestInput("cold day", (cold,), "flow_weighted")).directions
+    assert weighted.c_standard_air_m3_h_pa_n is None

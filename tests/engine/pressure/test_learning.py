@@ -27,8 +27,8 @@ def test_a_history_that_was_withdrawn_takes_the_factor_back():
 
 
 def test_few_tests_move_the_factor_little_and_many_move_it_most_of_the_way():
-    """K = σ²/τ² = 0.35²/0.25² = 1.96 at first: 1/(1+1.96) of the way after one test."""
-    assert way(1) == pytest.approx(1 / 2.96, abs=0.005)
+    """By hand for one test: K = 0.35² ÷ (10 · 0.25² ÷ 11) = 2.156, so 1/3.156 of the way."""
+    assert way(1) == pytest.approx(1 / (1 + 0.35**2 / (10 * 0.25**2 / 11)))
     assert 0.45 < way(2) < 0.65
     assert way(20) > 0.9
     assert rescaled(VALUES, [TIGHTER] * 4).tests_behind == 4

@@ -6,6 +6,7 @@ Method `iso_9972` (ISO 9972:2015, recalled from memory):
     fit                ln q = ln C_env + n ln Δp, plain least squares, N points
     at 20 °C           C_L = C_env (ρ/ρ0)^(1−n), ρ that of the air going through the leaks: outside air in
                        depressurisation, inside air in pressurisation; at 101 325 Pa this is (T0/T)^(1−n)
+    with viscosity     C0 = C_env (μ/μ0)^(2n−1) (ρ/ρ0)^(1−n), reported beside C_L (Roulet 2008, p. 66)
     figures            flow at 50 Pa q50 = C_L 50ⁿ; n50 = q50/V; by envelope q50/A_E; by floor q50/A_F
     areas              A = C_L/3600 · (ρ0/2)^½ · Δp^(n−½), discharge coefficient 1, ρ0 = 1.2041 kg/m³
 
@@ -81,10 +82,11 @@ def direction_result(
     t = two_sided(SURE, line.freedom)
     n = line.slope
     c_env = math.exp(line.intercept)
-    to_standard = 1.0
+    to_standard, standard_air = 1.0, None
     if method == "iso_9972":
         through_leaks = readings.outdoor_c if readings.direction == "depressurisation" else readings.indoor_c
         to_standard = air.density_ratio(through_leaks, barometer_pa) ** (1 - n)
+        standard_air = digits(air.standard_coefficient(c_env, n, through_leaks, barometer_pa))
     c_spread = math.exp(t * line.intercept_sd)
     stray = {outlier.place for outlier in found.strays}
     return DirectionResult(
@@ -111,6 +113,7 @@ def direction_result(
             )
             for place, (pressure, flow) in enumerate(zip(found.induced_pa, found.flow_m3_h, strict=True))
         ),
+        c_standard_air_m3_h_pa_n=standard_air,
     )
 
 
