@@ -1,0 +1,327 @@
+"""The OpenAPI 3.1 document, made from the operations and the records themselves."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from http import HTTPStatus
+from typing import Any
+
+from apispec import APISpec
+
+from api_schema.problem import Problem
+from service.api.json_schema import Components, Side
+from service.api.operation import ListOf, Media, Operation, Resource
+from service.api.problems import KINDS, MEDIA_TYPE
+from service.api.reading import JSON, LONGEST_WAIT_S, MERGE_PATCH
+
+_INTRODUCTION = f"""\
+Plans, prices and orders the airtight layer of a timber-framed house.
+
+Send a job (surfaces, junctions, openings, penetrations), get a plan: layout of the strips, cut list, take-off, \
+labour, order lines and price. Then issue quotes and orders and fetch the documents.
+
+**Keys.** Every operation under `/v1` wants `Authorization: Bearer KEY`. A merchant acts for a trade customer with \
+`Act-For: ACCOUNT_ID`. Things of other accounts answer 404, as if they never were.
+
+**Lengths** are whole millimetres; where we take one you may write words: `"2.4 m"`, `"240 cm"`, `"8 ft 2 in"`, `"4\\""`. \
+Money and exact quantities are decimal strings, money beside an ISO 4217 `currency`.
+
+**Refusals** are RFC 9457 problems. `errors` names every fault at once, each with an RFC 6901 pointer into what you sent.
+
+**Repeats.** Send an `Idempotency-Key` with every POST: the same key and body give the first answer again for 24 hours.
+
+**Edits** want `If-Match` with the `ETag` you read. PATCH is RFC 7396: lists are replaced whole, `null` puts a value \
+back to its default.
+
+**Long work** is answered with 202 and `Location`; `Prefer: wait=N` holds the answer up to N (at most {LONGEST_WAIT_S}) seconds.
+
+**Lists** come in pages of at most 200; follow `next` or the `Link` header.
+
+**Safety.** A plan is an aid, not a permit. Flues and other hot or fire-rated penetrations, structure, gas and \
+electrical work belong to local codes and licensed trades.
+"""
+
+_HEADERS: dict[str, dict[str, Any]] = {
+    "ETag": {
+        "description": "Names this version; send it as `If-Match` or `If-None-Match`.",
+        "schema": {"type": "string", "examples": ['"3f2c9e0d6c8f4d0b9f0a7c52b1d4e6aa"']},
+    },
+    "Location": {
+        "description": "Where to look next.",
+        "schema": {"type": "string", "examples": ["/v1/jobs/job_4Zk0c7tQm2/plan"]},
+    },
+    "Retry-After": {
+        "description": "Seconds to wait. Unit: s.",
+        "schema": {"type": "integer", "examples": [1]},
+    },
+    "Link": {
+        "description": "The next page, RFC 8288.",
+        "schema": {"type": "string", "examples": ['</v1/jobs?cursor=WyJ…>; rel="next"']},
+    },
+    "Lapwise-Source": {
+        "description": "Whose value this is.",
+        "schema": {"type": "string", "enum": ["own", "merchant", "default"], "examples": ["default"]},
+    },
+    "RateLimit": {
+        "description": "Requests left (r) and seconds until they are renewed (t).",
+        "schema": {"type": "string", "examples": ['"requests";r=1198;t=42']},
+    },
+    "X-Request-Id": {
+        "description": "Name this when you ask for help.",
+        "schema": {"type": "string", "examples": ["req_4f1a9c0b7d2e8a35"]},
+    },
+}
+
+_PATH_WORDS = {
+    "job": "Public name of the job.",
+    "key": "Public name of the key.",
+    "quote": "Public name of the quote.",
+    "order": "Public name of the order.",
+    "document": "Public name of the document.",
+    "surface": "The surface's id within the job.",
+}
+_PATH_EXAMPLES = {
+    "job": "job_4Zk0c7tQm2", "key": "key_4Zk0c7tQm2", "quote": "quo_4Zk0c7tQm2", "order": "ord_4Zk0c7tQm2",
+    "document": "doc_4Zk0c7tQm2", "surface": "living-north",
+}  # fmt: skip
+
+
+def document_of(resources: Sequence[Resource], *, version: str, public_url: str) -> dict[str, Any]:
+    """The document as JSON."""
+    components = Components()
+    spec = APISpec(
+        title="Lapwise",
+        version=version,
+        openapi_version="3.1.0",
+        info={"description": _INTRODUCTION, "license": {"name": "MIT", "identifier": "MIT"}},
+        servers=[{"url": public_url or "/", "description": "This service."}],
+        security=[{"key": []}],
+    )
+    spec.components.security_scheme(
+        "key",
+        {
+            "type": "http",
+            "scheme": "bearer",
+            "description": "A key of your account. Scopes: read (look), write (make and change), admin (keys, profile, customers).",
+        },
+    )
+    for resource in resources:
+        spec.tag({"name": resource.title, "description": resource.description})
+        for operation in resource.operations:
+            spec.path(
+                operation.path,
+                operations={operation.method.lower(): _operation(operation, components)},
+                parameters=_path_parameters(operation),
+            )
+    _health(spec)
+    components.reference(Problem, "sent")
+    for name, schema in sorted(components.schemas.items()):
+        spec.components.schema(name, schema)
+    return spec.to_dict()
+
+
+def _operation(operation: Operation, components: Components) -> dict[str, Any]:
+    described: dict[str, Any] = {
+        "operationId": operation.name,
+        "tags": [operation.resource.title],
+        "summary": operation.summary,
+        "description": f"{operation.description}\n\nScope: {operation.scope}.",
+        "responses": {
+            str(status): _success(operation, status, components) for status in sorted(operation.gives)
+        },
+    }
+    parameters = _parameters(operation, components)
+    if parameters:
+        described["parameters"] = parameters
+    if operation.takes is not None:
+        described["requestBody"] = _body(operation, components)
+    if operation.etag and operation.method == "GET":
+        described["responses"]["304"] = {
+            "description": "What you have (If-None-Match) is still what stands here."
+        }
+    for status in sorted(_refusals(operation)):
+        described["responses"][str(status)] = _refusal(status, components)
+    return described
+
+
+def _refusals(operation: Operation) -> set[int]:
+    every = {400, 401, 403, 404, 429, 500, 503}  # 404 also where Act-For names no customer
+    if operation.writes:
+        every |= {413, 415, 422}
+    if operation.method == "POST":
+        every |= {409}
+    if operation.edits:
+        every |= {412, 428}
+    return every | set(operation.may_answer)
+
+
+def _refusal(status: int, components: Components) -> dict[str, Any]:
+    kinds = [kind for kind in KINDS.values() if kind.status == status]
+    words = "; ".join(f"`{kind.code}`: {kind.title}" for kind in kinds)
+    answer: dict[str, Any] = {
+        "description": f"{words}.",
+        "content": {MEDIA_TYPE: {"schema": components.reference(Problem, "sent")}},
+        "headers": {"X-Request-Id": _HEADERS["X-Request-Id"]},
+    }
+    if status in (409, 429, 503):
+        answer["headers"]["Retry-After"] = _HEADERS["Retry-After"]
+    return answer
+
+
+def _success(operation: Operation, status: int, components: Components) -> dict[str, Any]:
+    gives = operation.gives[status]
+    headers = ["X-Request-Id", "RateLimit"]
+    if operation.etag:
+        headers.append("ETag")
+    if status == 202:
+        headers += ["Location", "Retry-After"]
+    if isinstance(gives, ListOf) and operation.query:
+        headers.append("Link")
+    if operation.path in ("/v1/standard", "/v1/outputs", "/v1/price-book"):
+        headers.append("Lapwise-Source")
+    answer: dict[str, Any] = {
+        "description": _success_words(status),
+        "headers": {name: _HEADERS[name] for name in headers},
+    }
+    if isinstance(gives, Media):
+        answer["description"] = gives.description
+        answer["content"] = {
+            gives.media_type: {"schema": {"type": "string", "description": gives.description}}
+        }
+        if gives.media_type == "application/pdf":
+            answer["content"][gives.media_type] = {}
+    elif isinstance(gives, ListOf):
+        answer["content"] = {JSON: {"schema": components.list_reference(gives.record)}}
+    elif gives is not None:
+        answer["content"] = {JSON: {"schema": components.reference(gives, "sent")}}
+    return answer
+
+
+def _success_words(status: int) -> str:
+    if status == 202:
+        return "Taken; the plan is on its way. `Location` leads to it."
+    return {200: "Done.", 201: "Made.", 204: "Done; nothing to say."}.get(status, HTTPStatus(status).phrase)
+
+
+def _body(operation: Operation, components: Components) -> dict[str, Any]:
+    assert operation.takes is not None  # noqa: S101 - asked by the caller
+    side: Side = "patch" if operation.is_patch else "taken"
+    content: dict[str, Any] = {"schema": components.reference(operation.takes, side)}
+    if operation.example is not None:
+        content["example"] = operation.example
+    return {
+        "required": not operation.optional,
+        "description": "What to change." if operation.is_patch else "What to store.",
+        "content": {MERGE_PATCH if operation.is_patch else JSON: content},
+    }
+
+
+def _path_parameters(operation: Operation) -> list[dict[str, Any]]:
+    return [
+        {
+            "name": name,
+            "in": "path",
+            "required": True,
+            "description": _PATH_WORDS[name],
+            "schema": {"type": "string", "minLength": 1, "maxLength": 100, "pattern": "^[A-Za-z0-9._-]+$"},
+            "example": _PATH_EXAMPLES[name],
+        }
+        for name in operation.parameters
+    ]
+
+
+def _parameters(operation: Operation, components: Components) -> list[dict[str, Any]]:
+    found: list[dict[str, Any]] = []
+    for name, field in operation.query.items():
+        schema = components.of_field(field, "sent")
+        found.append(
+            {
+                "name": name,
+                "in": "query",
+                "description": schema.pop("description"),
+                "required": False,
+                "schema": schema,
+            }
+        )
+    header = _header_parameter
+    found.append(header("Act-For", "A merchant's key acts for this trade customer.", "acc_4Zk0c7tQm2"))
+    if operation.method == "POST":
+        found.append(
+            header(
+                "Idempotency-Key",
+                "Your own name for this request, 1 to 255 visible ASCII characters; a repeat gives the first answer again.",
+                "8e03978e-40d5-43dd-bc93-6894a57f9324",
+            )
+        )
+    if operation.edits:
+        found.append(header("If-Match", "The `ETag` you read. 428 without it.", '"3f2c9e0d6c8f4d0b"'))
+    if operation.etag and operation.method == "GET":
+        found.append(
+            header("If-None-Match", "The `ETag` you have; 304 where it still holds.", '"3f2c9e0d6c8f4d0b"')
+        )
+    if operation.waits:
+        found.append(
+            header(
+                "Prefer",
+                f"`wait=N` holds the answer up to N seconds, at most {LONGEST_WAIT_S}. Unit: s.",
+                "wait=10",
+            )
+        )
+    return found
+
+
+def _header_parameter(name: str, description: str, example: str) -> dict[str, Any]:
+    return {
+        "name": name,
+        "in": "header",
+        "required": False,
+        "description": description,
+        "schema": {"type": "string"},
+        "example": example,
+    }
+
+
+def _health(spec: APISpec) -> None:
+    spec.tag(
+        {
+            "name": "Health",
+            "description": "For those who run the service. No key is needed, and no data is shown.",
+        }
+    )
+    for path, name, summary, description, media_type in (
+        ("/healthz", "healthz", "Is it alive?", "200 while the web process answers. Looks at nothing else.", JSON),
+        ("/readyz", "readyz", "Is it ready?",
+         "200 when the database, the broker and at least one worker answer; else 503 with which one does not.", JSON),
+        ("/metrics", "metrics", "Measurements", "Requests, runs by state, age of the queue, in Prometheus' text form.",
+         "text/plain"),
+    ):  # fmt: skip
+        schema: dict[str, Any] = {"type": "string", "description": description}
+        if media_type == JSON:
+            schema = {
+                "type": "object",
+                "description": description,
+                "properties": {
+                    "status": {"type": "string", "description": "In a word.", "examples": ["ready"]},
+                    "checks": {
+                        "type": "object",
+                        "description": "What was looked at, and whether it is well.",
+                        "additionalProperties": {"type": "boolean"},
+                        "examples": [{"database": True, "broker": True, "worker": True}],
+                    },
+                },
+                "required": ["status"],
+            }
+        answers: dict[str, Any] = {
+            "200": {"description": "Yes.", "content": {media_type: {"schema": schema}}}
+        }
+        if name == "readyz":
+            answers["503"] = {"description": "No.", "content": {media_type: {"schema": schema}}}
+        spec.path(
+            path,
+            operations={
+                "get": {
+                    "operationId": name, "tags": ["Health"], "summary": summary, "description": description,
+                    "security": [], "responses": answers,
+                }
+            },
+        )  # fmt: skip

@@ -1,0 +1,195 @@
+"""The account's standard, outputs and price book: three values with the same verbs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from api_schema.outputs import Outputs
+from api_schema.price_book import PriceBook
+from api_schema.problem import Fault
+from api_schema.shape import dump
+from api_schema.standard import Standard
+from service.api import provenance
+from service.api.editing import check_match, loaded, merge_patch
+from service.api.operation import Answer, Asked, Resource
+from service.api.problems import bad_input
+from service.records import accounts
+from service.records.own_values import OwnValue, ValueName, get_value, put_value
+
+
+def _answer(value: OwnValue) -> Answer:
+    return Answer(value.body, etag=value.sha256, headers={"Lapwise-Source": value.source})
+
+
+def _read(asked: Asked, name: ValueName) -> Answer:
+    return _answer(get_value(asked.session, asked.caller.account_id, name))
+
+
+def _replace(asked: Asked, name: ValueName) -> Answer:
+    return _store(asked, name, get_value(asked.session, asked.caller.account_id, name), asked.body)
+
+
+def _change(asked: Asked, name: ValueName) -> Answer:
+    value = get_value(asked.session, asked.caller.account_id, name)
+    check_match(asked.if_match, value.sha256)
+    record = loaded(type(value.record()), merge_patch(value.body, asked.body))
+    return _store(asked, name, value, record)
+
+
+def _store(asked: Asked, name: ValueName, value: OwnValue, record: Any) -> Answer:
+    check_match(asked.if_match, value.sha256)
+    faults = _faults(record)
+    if faults:
+        raise bad_input(faults)
+    kept = provenance.of_edit(value.record(), record)
+    stored = put_value(asked.session, asked.caller.account_id, name, dump(kept), if_version=value.version)
+    accounts.note(
+        asked.session,
+        asked.caller.account_id,
+        key_id=asked.caller.key_id,
+        action=f"{name}.changed",
+        subject=asked.caller.account_id,
+    )
+    return _answer(stored)
+
+
+def _faults(record: Any) -> tuple[Fault, ...]:
+    """What one field alone does not show: names that stand twice or lead nowhere, ranges upside down."""
+    if isinstance(record, PriceBook):
+        return _book_faults(record)
+    if isinstance(record, Outputs):
+        return _output_faults(record)
+    return ()
+
+
+def _book_faults(book: PriceBook) -> tuple[Fault, ...]:
+    faults: list[Fault] = []
+    suppliers = [supplier.code for supplier in book.suppliers]
+    products = [product.code for product in book.products]
+    faults += _twice(suppliers, "/suppliers", "code")
+    faults += _twice(products, "/products", "code")
+    for place, product in enumerate(book.products):
+        here = f"/products/{place}"
+        if product.supplier not in suppliers:
+            faults.append(
+                Fault(f"{here}/supplier", f'"{product.supplier}" is not among the suppliers; add it there.')
+            )
+        if product.kind == "membrane" and product.width_mm is None:
+            faults.append(Fault(f"{here}/width_mm", "is missing: a membrane needs the width of its roll."))
+        if product.kind == "collar" and (product.smallest_mm is None or product.largest_mm is None):
+            faults.append(Fault(here, "needs smallest_mm and largest_mm: the diameters the collar seals."))
+        elif (
+            product.smallest_mm is not None
+            and product.largest_mm is not None
+            and product.smallest_mm > product.largest_mm
+        ):
+            faults.append(Fault(f"{here}/smallest_mm", "is more than largest_mm; exchange the two."))
+    faults += [
+        Fault(
+            f"/offcuts/{place}/product",
+            f'"{offcut.product}" is not among the products; add it or mend the code.',
+        )
+        for place, offcut in enumerate(book.offcuts)
+        if offcut.product not in products
+    ]
+    return tuple(faults)
+
+
+def _output_faults(outputs: Outputs) -> tuple[Fault, ...]:
+    faults = _twice([output.operation for output in outputs.operations], "/operations", "operation")
+    faults += _twice([condition.name for condition in outputs.conditions], "/conditions", "name")
+    for place, output in enumerate(outputs.operations):
+        if not output.low_minutes <= output.likely_minutes <= output.high_minutes:
+            faults.append(
+                Fault(
+                    f"/operations/{place}/likely_minutes",
+                    f"must lie between low_minutes ({output.low_minutes}) and high_minutes ({output.high_minutes}).",
+                )
+            )
+    return tuple(faults)
+
+
+def _twice(names: list[str], pointer: str, member: str) -> list[Fault]:
+    return [
+        Fault(f"{pointer}/{place}/{member}", f'"{name}" stands twice; each may stand once.')
+        for place, name in enumerate(names)
+        if name in names[:place]
+    ]
+
+
+def _resource(
+    path: str, title: str, description: str, *, name: ValueName, record: type[Any], patch: Mapping[str, Any]
+) -> Resource:
+    resource = Resource(path, title, description)
+    short = title.lower()
+
+    def read(asked: Asked) -> Answer:
+        return _read(asked, name)
+
+    def replace(asked: Asked) -> Answer:
+        return _replace(asked, name)
+
+    def change(asked: Asked) -> Answer:
+        return _change(asked, name)
+
+    read.__name__, replace.__name__, change.__name__ = f"read_{name}", f"replace_{name}", f"change_{name}"
+    read.__doc__ = (
+        f"Gives the {short} that holds for your next plan. `Lapwise-Source` says whether it is your own, your "
+        "merchant's, or the default; each value says where it comes from."
+    )
+    replace.__doc__ = (
+        f"Replaces the {short}. Values that differ from what stood there become yours. Plans made before keep "
+        "the values they were made with."
+    )
+    change.__doc__ = (
+        f"Changes what you name in the {short} and leaves the rest; `null` puts a value back to its default, and a "
+        "list is replaced whole. Changed values become yours."
+    )
+    address = f"/v1/{path}"
+    resource.operation("GET", address, f"Read the {short}", scope="read", gives={200: record}, etag=True)(
+        read
+    )
+    resource.operation(
+        "PUT",
+        address,
+        f"Replace the {short}",
+        scope="write",
+        takes=record,
+        gives={200: record},
+        edits=True,
+        etag=True,
+    )(replace)
+    resource.operation(
+        "PATCH", address, f"Change the {short}", scope="write", takes=record, example=patch, gives={200: record},
+        edits=True, etag=True,
+    )(change)  # fmt: skip
+    return resource
+
+
+RESOURCES = (
+    _resource(
+        "standard",
+        "Standard",
+        "The installation standard you work to: laps, allowances, fixing centres, waste. Each value says where it comes from.",
+        name="standard",
+        record=Standard,
+        patch={"lap_mm": 120, "edge_masonry_mm": "10 cm"},
+    ),
+    _resource(
+        "outputs",
+        "Outputs",
+        "Your labour outputs: minutes of one person per unit of each operation, and the conditions that change them.",
+        name="outputs",
+        record=Outputs,
+        patch={"crew_size": 3, "hours_per_day": "8"},
+    ),
+    _resource(
+        "price-book",
+        "Price book",
+        "The products you buy, in which packs, from whom and at what price, and how you make a price from them.",
+        name="price_book",
+        record=PriceBook,
+        patch={"rules": {"labour_cost_per_h": "31.50", "material_markup": "0.18"}},
+    ),
+)

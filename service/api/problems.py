@@ -1,0 +1,135 @@
+"""Refusals: the kinds there are, and how each becomes an RFC 9457 answer."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from http import HTTPStatus
+
+from flask import Response, g, request
+
+from api_schema.problem import Fault, Problem
+from api_schema.shape import dump
+from service.api import strict_json
+
+MEDIA_TYPE = "application/problem+json"
+MOST_FAULTS_SHOWN = 200
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A kind of problem: its stable word, status, and what to do about it."""
+
+    code: str
+    status: int
+    title: str
+    advice: str
+
+
+_KINDS = (
+    Kind("not_json", 400, "What was sent is not JSON", "Mend the text where the answer says it breaks."),
+    Kind("bad_request", 400, "The request cannot be used", "The detail says which part to change."),
+    Kind("bad_header", 400, "A header cannot be used", "The detail names the header and what it may hold."),
+    Kind("bad_parameter", 400, "A query parameter cannot be used", "`errors` names each one."),
+    Kind("bad_cursor", 400, "That page cannot be found",
+         "Start from the first page; take each next address from the answer instead of building it."),
+    Kind("no_key", 401, "A key is needed", "Send `Authorization: Bearer KEY` with a key of your account."),
+    Kind("bad_key", 401, "This key is not valid",
+         "It is mistyped, revoked or of another installation. Make a new one with an admin key."),
+    Kind("scope_missing", 403, "This key may not do that", "Use a key with the scope the answer names."),
+    Kind("not_found", 404, "There is no such thing here",
+         "Check the address. A thing of another account, a deleted one and one that never was answer alike."),
+    Kind("not_planned", 404, "This job has not been planned",
+         "Plan it with `POST /v1/jobs/{id}/plan/retry`, or send it with `plan` true."),
+    Kind("no_such_method", 405, "That cannot be done here", "The `Allow` header lists what can."),
+    Kind("conflict", 409, "That cannot be done as things stand", "The detail says what stands in the way."),
+    Kind("plan_not_ready", 409, "The plan is not ready yet",
+         "Ask again after the seconds in `Retry-After`, or read the plan's status."),
+    Kind("still_running", 409, "The first request with this Idempotency-Key is still being answered",
+         "Send the same request again after the seconds in `Retry-After`."),
+    Kind("changed_meanwhile", 412, "It was changed since you read it",
+         "Read it again, make your change on what stands there now, and send it with the new `ETag`."),
+    Kind("too_large", 413, "The request is too large", "Split it. The detail says how much is taken."),
+    Kind("wrong_media_type", 415, "That kind of content is not taken here", "The detail says which is."),
+    Kind("bad_input", 422, "What was sent cannot be used", "`errors` names every place and what to do there."),
+    Kind("key_reused", 422, "This Idempotency-Key came with another request before",
+         "Use a new key for each new request; repeat a request only with the very same body."),
+    Kind("if_match_missing", 428, "Say which version you are changing",
+         "Read the thing first and send its `ETag` as `If-Match`, so that nobody's change is lost."),
+    Kind("too_many_requests", 429, "Too many requests", "Wait for the seconds in `Retry-After`."),
+    Kind("our_fault", 500, "Something went wrong on our side",
+         "Try again; if it stays, tell whoever runs this service the `request_id`."),
+    Kind("busy", 503, "The service is too busy or not ready", "Try again after the seconds in `Retry-After`."),
+)  # fmt: skip
+KINDS: Mapping[str, Kind] = {kind.code: kind for kind in _KINDS}
+
+_BY_STATUS = {
+    400: "bad_request", 404: "not_found", 405: "no_such_method", 413: "too_large", 415: "wrong_media_type",
+    503: "busy",
+}  # fmt: skip
+
+
+class Refusal(Exception):  # noqa: N818 - the request is refused; nothing of ours failed
+    """Ends a request with a problem. `code` names one of `KINDS`, or a state's own word with `status`."""
+
+    def __init__(
+        self,
+        code: str,
+        detail: str = "",
+        *,
+        faults: Sequence[Fault] = (),
+        headers: Mapping[str, str] | None = None,
+        status: int | None = None,
+    ) -> None:
+        self.kind = KINDS.get(code) or Kind(code, status or 409, KINDS["conflict"].title, "")
+        self.detail = detail
+        self.faults = tuple(faults)
+        self.headers = dict(headers or {})
+        super().__init__(detail or self.kind.title)
+
+    def answer(self) -> Response:
+        """The HTTP answer."""
+        return problem_answer(self.kind, self.detail, faults=self.faults, headers=self.headers)
+
+
+def bad_input(faults: Sequence[Fault]) -> Refusal:
+    """A 422 that lists every fault."""
+    count = len(faults)
+    detail = "1 thing needs correcting." if count == 1 else f"{count} things need correcting."
+    if count > MOST_FAULTS_SHOWN:
+        detail += f" The first {MOST_FAULTS_SHOWN} are listed."
+    return Refusal("bad_input", detail, faults=faults[:MOST_FAULTS_SHOWN])
+
+
+def problem_answer(
+    kind: Kind, detail: str, *, faults: Sequence[Fault] = (), headers: Mapping[str, str] | None = None
+) -> Response:
+    """A problem+json answer."""
+    body = Problem(
+        type=f"/problems/{kind.code}",
+        title=kind.title,
+        status=kind.status,
+        detail=detail or kind.advice or kind.title,
+        instance=request.path,
+        code=kind.code,
+        request_id=g.get("request_id", ""),
+        errors=tuple(faults),
+    )
+    answer = Response(strict_json.write(_storable(dump(body))), status=kind.status, mimetype=MEDIA_TYPE)
+    for name, value in (headers or {}).items():
+        answer.headers[name] = value
+    return answer
+
+
+def kind_of_status(status: int) -> Kind:
+    """The kind of a refusal that the web framework made by itself."""
+    if status in _BY_STATUS:
+        return KINDS[_BY_STATUS[status]]
+    title = HTTPStatus(status).phrase if status in HTTPStatus._value2member_map_ else "Refused"
+    return Kind(f"http_{status}", status, title, "")
+
+
+def _storable(body: dict[str, object]) -> dict[str, object]:
+    """The path as sent may hold half surrogates, which no JSON reader takes."""
+    body["instance"] = str(body["instance"]).encode("utf-8", "replace").decode("utf-8")
+    return body
