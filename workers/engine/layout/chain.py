@@ -14,6 +14,7 @@ cheapest first, so every position is met once.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import deque
 from dataclasses import dataclass
 
@@ -36,23 +37,16 @@ def cheapest_row(chain: Chain) -> tuple[int, Row] | None:
     """The row with the smallest key, and that key; None where laps on members cannot cover the region."""
     positions = wanted_positions(chain)
     sweep = _Sweep([], [deque() for _ in chain.products], [(NEVER, -1)] * len(chain.gaps), (NEVER, -1))
-    laps = chain.laps.along([position for position in positions if position >= chain.low])
-    bands = [
-        (
-            number,
-            product.width_mm,
-            steps.starts[0],
-            steps.along([p for p in positions if p >= steps.starts[0]]),
-        )
-        for number, (product, steps) in enumerate(zip(chain.products, chain.bands, strict=True))
-    ]
-    for position in positions:
-        lap = next(laps) if position >= chain.low else 0
-        arrived, below = _arrive(chain, sweep, position, lap)
-        for number, width, start, keys in bands:
-            if position < start:
-                continue
-            total = arrived + next(keys)
+    below_low = bisect_left(positions, chain.low)
+    laps = [0] * below_low + chain.laps.along(positions[below_low:])
+    bands = []
+    for number, (product, steps) in enumerate(zip(chain.products, chain.bands, strict=True)):
+        before = bisect_left(positions, steps.starts[0])
+        bands.append((number, product.width_mm, [NEVER] * before + steps.along(positions[before:])))
+    for at, position in enumerate(positions):
+        arrived, below = _arrive(chain, sweep, position, laps[at])
+        for number, width, keys in bands:
+            total = arrived + keys[at]
             if total < sweep.best[0]:
                 _stand(chain, sweep, (position, number, below), total, position + width)
     if sweep.best[1] < 0:

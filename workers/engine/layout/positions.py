@@ -1,7 +1,7 @@
 """Which positions of bands a cheapest row may need: two sets that each suffice, of which the smaller is taken.
 
-Terms as in `chain.py`. Take a cheapest row. A band that comes level with the one above it can be dropped at no cost
-(what stood on it can stand on the other), so it is enough to look at rows that keep their order.
+Terms as in `chain.py`. Take a cheapest row. Of two bands that come level, the lower can be dropped at no cost (the
+other one stands where it stood), so it is enough to look at rows that keep their order.
 
 **One-sided.** From the lowest band to the highest, move each band up by single millimetres while its own D does
 not grow. Moving a band up never harms the one above: its reach rises, as does the last band's end. So the row never
@@ -27,58 +27,54 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from workers.engine.layout.problem import Chain
+from workers.engine.layout.rates import NEVER
 from workers.engine.layout.steps import Steps
+
+_FEW = 200  # one-sided sets up to this size are taken as they are
 
 
 def wanted_positions(chain: Chain) -> list[int]:
     """Positions, rising, among which is every one of some cheapest row."""
+    reaches = sorted({product.width_mm - chain.lap_mm for product in chain.products})
+    upwards = _closed(chain, _stops(chain), reaches)
+    if len(upwards) <= _FEW:
+        return upwards
+    both_ways = _closed(chain, _anchors(chain), [*reaches, *(-reach for reach in reaches)])
+    return min(upwards, both_ways, key=len)
+
+
+def _closed(chain: Chain, seeds: set[int], moves: list[int]) -> list[int]:
+    """The seeds and all that follows by moves, without positions where no lap may be; rising."""
     start = min(steps.starts[0] for steps in chain.bands)
-    stops = sorted(_stops(chain))
-    anchors = sorted(_anchors(chain))
-    if len(stops) <= 2 * len(anchors) * (2 + (chain.high - chain.low) // chain.products[0].width_mm):
-        return _upwards(chain, start, stops)
-    return _both_ways(chain, start, anchors)
-
-
-def _reaches(chain: Chain) -> list[int]:
-    return sorted({product.width_mm - chain.lap_mm for product in chain.products})
-
-
-def _upwards(chain: Chain, start: int, seeds: list[int]) -> list[int]:
-    wanted = bytearray(chain.high - start)
-    for seed in seeds:
-        wanted[seed - start] = 1
-    reaches = _reaches(chain)
+    open_ = _allowed(chain, start)
+    waiting = [seed - start for seed in seeds if open_[seed - start]]
     found: list[int] = []
-    here = wanted.find(1)
-    while here >= 0:
-        found.append(here + start)
-        for reach in reaches:
-            if chain.low - start < here + reach < len(wanted):
-                wanted[here + reach] = 1
-        here = wanted.find(1, here + 1)
-    return found
-
-
-def _both_ways(chain: Chain, start: int, seeds: list[int]) -> list[int]:
-    wanted = bytearray(chain.high - start)
-    reaches = _reaches(chain)
-    waiting = [seed - start for seed in seeds]
     for here in waiting:
-        wanted[here] = 1
+        open_[here] = 0
     while waiting:
         here = waiting.pop()
-        for reach in reaches:
-            for there in (here - reach, here + reach):
-                if 0 <= there < len(wanted) and not wanted[there]:
-                    wanted[there] = 1
-                    waiting.append(there)
-    found: list[int] = []
-    here = wanted.find(1)
-    while here >= 0:
         found.append(here + start)
-        here = wanted.find(1, here + 1)
+        for move in moves:
+            there = here + move
+            if 0 <= there < len(open_) and open_[there]:
+                open_[there] = 0
+                waiting.append(there)
+    found.sort()
     return found
+
+
+def _allowed(chain: Chain, start: int) -> bytearray:
+    """For every position from `start` below the high edge: 1 where a band may stand at all."""
+    allowed = bytearray(b"\x01") * (chain.high - start)
+    laps = chain.laps
+    for i, (first, lap) in enumerate(zip(laps.starts, laps.keys, strict=True)):
+        if lap >= NEVER:
+            after = laps.starts[i + 1] if i + 1 < len(laps.starts) else chain.high
+            begin = max(first, chain.low + 1)
+            allowed[begin - start : after - start] = bytes(after - begin)
+    for foot, top in chain.gaps:
+        allowed[foot - start : top + 1 - start] = b"\x01" * (top + 1 - foot)
+    return allowed
 
 
 def _stops(chain: Chain) -> set[int]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -27,13 +26,16 @@ class Steps:
         i = bisect_right(self.starts, position) - 1
         return self.keys[i] + self.slopes[i] * (position - self.starts[i])
 
-    def along(self, positions: list[int]) -> Iterator[int]:
+    def along(self, positions: list[int]) -> list[int]:
         """The keys at rising positions, none below the first start."""
-        i, count = 0, len(self.starts)
+        starts, keys, slopes = (*self.starts, self.last + 1), self.keys, self.slopes
+        i = 0
+        found = []
         for position in positions:
-            while i + 1 < count and self.starts[i + 1] <= position:
+            while starts[i + 1] <= position:
                 i += 1
-            yield self.keys[i] + self.slopes[i] * (position - self.starts[i])
+            found.append(keys[i] + slopes[i] * (position - starts[i]))
+        return found
 
 
 def steps(stretches: list[Stretch], last: int) -> Steps:
