@@ -10,11 +10,10 @@ from typing import Literal
 from api_schema.building import Partition
 from api_schema.problem import Fault, SurveyFaults
 from api_schema.surface import Finish
+from workers.engine.building.covers import Cover, Plane
 from workers.engine.building.dormers import DormerCover, DormerSide
 from workers.engine.building.parts import Part, Wall
 from workers.engine.building.planar import Loop, Point, Tag, cross, minus, side
-from workers.engine.building.roofs import Cover
-from workers.engine.building.wavefront import Plane
 
 Corner = tuple[Fraction, Fraction, Fraction]
 Kind = Literal["wall", "rim", "slope", "ceiling", "floor"]
@@ -28,7 +27,8 @@ class Patch:
     part: int
     name: str
     finish: Finish | None  # what neighbours are sealed to where it is not lined; None where it is
-    wall: Wall | None = None
+    wall: Wall | None = None  # the wall an upright face lies in
+    eave: Wall | None = None  # the wall a slope rises from
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,10 +8,10 @@ from fractions import Fraction
 
 from api_schema.building import Dormer
 from api_schema.problem import Fault
+from workers.engine.building.covers import Cover, Plane, height
 from workers.engine.building.parts import Part, Wall
 from workers.engine.building.planar import Loop, Point, Segment, cross, minus
-from workers.engine.building.roofs import Cover, run_per_rise
-from workers.engine.building.wavefront import Plane
+from workers.engine.building.roofs import run_per_rise
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +63,7 @@ def dormer_covers(part: Part, covers: tuple[Cover, ...]) -> tuple[list[DormerCov
         else:
             planes = tuple(_planes(part, wall, dormer, number))
             front = wall.at(Fraction(dormer.from_left_mm), Fraction(dormer.set_back_mm))
-            if all(_height(cover.plane, front) >= _height(planes[0].plane, front) for cover in slopes):
+            if all(height(cover.plane, front) >= height(planes[0].plane, front) for cover in slopes):
                 faults.append(
                     Fault(
                         f"{where}/height_mm",
@@ -72,10 +72,6 @@ def dormer_covers(part: Part, covers: tuple[Cover, ...]) -> tuple[list[DormerCov
                 )
             found.extend(planes)
     return found, faults
-
-
-def _height(plane: Plane, p: Point) -> Fraction:
-    return plane[0] * p[0] + plane[1] * p[1] + plane[2]
 
 
 def _planes(part: Part, wall: Wall, dormer: Dormer, number: int) -> Iterator[DormerCover]:
@@ -97,8 +93,7 @@ def _planes(part: Part, wall: Wall, dormer: Dormer, number: int) -> Iterator[Dor
 
 def _plane_through(p: Point, height: Fraction, along: Point, rise: Fraction) -> Plane:
     """The plane at `height` over p that rises by `rise` per mm along a direction of about unit length."""
-    # The direction is `root`-exact; dividing by its square keeps the rise true for it.
-    square = along[0] ** 2 + along[1] ** 2
+    square = along[0] ** 2 + along[1] ** 2  # one but for `root`'s last digit
     a, b = along[0] * rise / square, along[1] * rise / square
     return (a, b, height - a * p[0] - b * p[1])
 
@@ -156,7 +151,7 @@ def _above(strip: Loop, upper: Plane, lower: Plane) -> list[Point]:
     kept: list[Point] = []
     for i in range(len(strip)):
         a, b = strip[i - 1], strip[i]
-        fa, fb = _height(upper, a) - _height(lower, a), _height(upper, b) - _height(lower, b)
+        fa, fb = height(upper, a) - height(lower, a), height(upper, b) - height(lower, b)
         if (fa < 0) != (fb < 0):
             share = fa / (fa - fb)
             kept.append((a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share))

@@ -13,7 +13,7 @@ from api_schema.job import EdgeReference, Junction
 from api_schema.surface import EdgeFinish, Finish, Members, Surface, SurfaceKind
 from workers.engine.building.blocks import Corner, SolidFace
 from workers.engine.building.mesh import Vertex
-from workers.engine.building.parts import Part, plain_name
+from workers.engine.building.parts import Part, Wall, plain_name
 from workers.engine.building.regions import Region, Regions, Side
 
 _SHORTEST_EDGE_MM = 1.5  # a shorter one could vanish on rounding to whole millimetres
@@ -219,10 +219,8 @@ def _frame(region: Region, faces: Sequence[SolidFace], parts: dict[int, Part]) -
     elif patch.kind == "ceiling":
         right, up = (-1.0, 0.0, 0.0), (0.0, 1.0, 0.0)
     else:
-        n = _normal(faces[region.faces[0]].corners)  # outwards, so upwards
-        level = math.hypot(n[0], n[1])
-        right = (n[1] / level, -n[0] / level, 0.0)
-        up = (-n[0] * n[2] / level, -n[1] * n[2] / level, level)
+        n = _normal([faces[f].corners for f in region.faces])  # outwards, so upwards
+        right, up = _axes(n, patch.eave)
     start = corners[0]
     shift = Frame(start, right, up)
     u = min(shift.place(p)[0] for p in corners)
@@ -237,13 +235,29 @@ def _frame(region: Region, faces: Sequence[SolidFace], parts: dict[int, Part]) -
     return Frame(origin, right, up)
 
 
-def _normal(corners: Sequence[Corner]) -> Vertex:
-    a = _floats(corners[0])
+def _axes(n: Vertex, eave: Wall | None) -> tuple[Vertex, Vertex]:
+    """Right and up on a slope with the outward normal n: right along its eave, or level where it has none."""
+    if eave is None:
+        level = math.hypot(n[0], n[1])
+        right = (n[1] / level, -n[0] / level, 0.0)
+    else:
+        x, y = eave.rightwards
+        tilt = float(x) * n[0] + float(y) * n[1]
+        along = (float(x) - tilt * n[0], float(y) - tilt * n[1], -tilt * n[2])
+        size = math.sqrt(_dot(along, along))
+        right = (along[0] / size, along[1] / size, along[2] / size)
+    return right, _cross(right, n)
+
+
+def _normal(faces: Sequence[Sequence[Corner]]) -> Vertex:
+    """Unit normal of faces that lie in one plane, or nearly so, weighted by area."""
     total = (0.0, 0.0, 0.0)
-    for i in range(1, len(corners) - 1):
-        b, c = _floats(corners[i]), _floats(corners[i + 1])
-        n = _cross((b[0] - a[0], b[1] - a[1], b[2] - a[2]), (c[0] - a[0], c[1] - a[1], c[2] - a[2]))
-        total = (total[0] + n[0], total[1] + n[1], total[2] + n[2])
+    for corners in faces:
+        a = _floats(corners[0])
+        for i in range(1, len(corners) - 1):
+            b, c = _floats(corners[i]), _floats(corners[i + 1])
+            n = _cross((b[0] - a[0], b[1] - a[1], b[2] - a[2]), (c[0] - a[0], c[1] - a[1], c[2] - a[2]))
+            total = (total[0] + n[0], total[1] + n[1], total[2] + n[2])
     size = math.sqrt(_dot(total, total))
     return (total[0] / size, total[1] / size, total[2] / size)
 

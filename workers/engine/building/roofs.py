@@ -5,30 +5,18 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from typing import Literal
 
 from api_schema.building import Roof, Slope
 from api_schema.problem import Fault, SurveyFaults
+from workers.engine.building.covers import Cover
+from workers.engine.building.measured_roofs import line_covers, mono_pitch_covers
 from workers.engine.building.parts import Part, Wall
-from workers.engine.building.planar import Loop, cross, minus
-from workers.engine.building.wavefront import Eave, Face, Plane, RoofUnsolved, roof_over
+from workers.engine.building.planar import cross, minus
+from workers.engine.building.wavefront import Eave, Face, RoofUnsolved, roof_over
 
 Runs = tuple[tuple[Fraction, Fraction], ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Cover:
-    """A piece of plan and the plane over it."""
-
-    name: str
-    kind: Literal["ceiling", "slope"]
-    loops: tuple[Loop, ...]
-    plane: Plane
-    walls: tuple[str, ...] = ()  # the walls a slope rises from
-    slope: int = 0  # counted upwards from 1
 
 
 def run_per_rise(pitch_deg: Decimal | None, rise_mm: int | None, run_mm: int | None) -> Fraction | None:
@@ -54,9 +42,13 @@ def covers_of(part: Part) -> tuple[Cover, ...]:
                 (Fault(f"{part.pointer}/height_mm", "is 0 under a level ceiling; give its height."),)
             )
         return (Cover("ceiling", "ceiling", part.loops, (Fraction(0), Fraction(0), level)),)
+    if roof.lines:
+        return tuple(line_covers(part, roof))
     faults = tuple(_roof_faults(part, roof))
     if faults:
         raise SurveyFaults(faults)
+    if roof.form == "mono_pitch":
+        return tuple(_mono_pitch(part, roof))
     eaves, walls = _eaves(part, roof)
     base = min(eave.runs[0][0] for eave in eaves)
     top = None if roof.collar_mm is None else part.floor + roof.collar_mm
@@ -73,6 +65,14 @@ def covers_of(part: Part) -> tuple[Cover, ...]:
             )
         ) from None
     return tuple(_cover(face, eaves, walls) for face in faces)
+
+
+def _mono_pitch(part: Part, roof: Roof) -> list[Cover]:
+    low = next(wall for wall in part.walls if wall.name == roof.low_wall)
+    own = next((slope for slope in roof.slopes if slope.wall == low.name), None)
+    start, run = _runs(part, roof, gable=False, own=own)[-1]
+    top = None if roof.collar_mm is None else part.floor + roof.collar_mm
+    return mono_pitch_covers(part, low, run, start, top)
 
 
 def _cover(face: Face, eaves: list[Eave], walls: list[tuple[str, ...]]) -> Cover:
@@ -131,7 +131,7 @@ def _runs(part: Part, roof: Roof, gable: bool, own: Slope | None) -> Runs:
         return ((level, upright),)
     runs: list[tuple[Fraction, Fraction]] = [(start, run)]
     upper = run_per_rise(roof.upper_pitch_deg, None, None)
-    if roof.break_mm is not None and upper is not None:
+    if roof.form != "mono_pitch" and roof.break_mm is not None and upper is not None:
         runs.append((part.floor + roof.break_mm, upper))
     lowest = min([level, *(part.floor + slope.from_mm for slope in roof.slopes if slope.from_mm is not None)])
     if start > lowest:
@@ -142,8 +142,6 @@ def _runs(part: Part, roof: Roof, gable: bool, own: Slope | None) -> Runs:
 def _gables(part: Part, roof: Roof) -> tuple[str, ...]:
     names = [wall.name for wall in part.walls]
     sloped = {slope.wall for slope in roof.slopes}
-    if roof.form == "mono_pitch":
-        return tuple(name for name in names if name != roof.low_wall)
     if roof.form == "hip":
         return roof.gables
     if roof.gables or len(names) != 4:

@@ -14,6 +14,7 @@ from fractions import Fraction
 from api_schema.building import Partition
 from api_schema.problem import Fault, SurveyFaults
 from workers.engine.building.blocks import Block, Corner, Layout, Patch, Solid, SolidFace, panel_patch
+from workers.engine.building.covers import Plane, height
 from workers.engine.building.dormers import fold_lines, within_strip
 from workers.engine.building.parts import Part, Wall
 from workers.engine.building.planar import (
@@ -27,7 +28,6 @@ from workers.engine.building.planar import (
     point_inside,
     side,
 )
-from workers.engine.building.wavefront import Plane
 
 _THICKEST_FLOOR_MM = 1500  # two storeys further apart than this have a hollow between them, not a floor
 
@@ -102,13 +102,6 @@ def _ring(loop: Loop, tag: tuple[str, int]) -> Iterator[Segment]:
     return ((loop[i - 1], loop[i], tag) for i in range(len(loop)) if loop[i - 1] != loop[i])
 
 
-def height(plane: Plane, p: Point) -> Fraction:
-    """Height of a plane over a plan point."""
-    if plane[0] == 0 and plane[1] == 0:
-        return plane[2]
-    return plane[0] * p[0] + plane[1] * p[1] + plane[2]
-
-
 def _stack(cell: Loop, layouts: Sequence[Layout]) -> tuple[Block, ...]:
     """What stands over a cell, from below."""
     middle = point_inside(cell)
@@ -142,6 +135,7 @@ def _block(one: Layout, middle: Point) -> Block:
     cover = next(cover for cover in one.covers if inside(cover.loops, middle))
     name, kind, plane = cover.name, cover.kind, cover.plane
     on: int | None = None
+    eave = next((wall for wall in part.walls if wall.name in cover.walls[:1]), None)
     for dormer in one.dormers:
         carried = part.storey.dormers[dormer.dormer].wall in cover.walls
         if (
@@ -150,7 +144,13 @@ def _block(one: Layout, middle: Point) -> Block:
             and height(dormer.plane, middle) > height(plane, middle)
         ):
             flat = dormer.plane[0] == 0 and dormer.plane[1] == 0
-            name, kind, plane, on = dormer.name, "ceiling" if flat else "slope", dormer.plane, dormer.dormer
+            name, kind, plane, on, eave = (
+                dormer.name,
+                "ceiling" if flat else "slope",
+                dormer.plane,
+                dormer.dormer,
+                None,
+            )
     partition = next((wall for wall, strip in one.partitions if within_strip(strip, middle)), None)
     cut = partition.finish if partition else None
     return Block(
@@ -158,7 +158,7 @@ def _block(one: Layout, middle: Point) -> Block:
         None,
         (Fraction(0), Fraction(0), part.floor),
         plane,
-        Patch(kind, part.number, name, cut),
+        Patch(kind, part.number, name, cut, eave=eave),
         Patch("floor", part.number, "floor", "slab" if one.slab else cut),
         partition,
         on,

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import gcd
 
+from workers.engine.building.covers import Plane
 from workers.engine.building.planar import (
     Loop,
     Point,
@@ -25,8 +26,6 @@ from workers.engine.building.planar import (
     root,
     untangle,
 )
-
-Plane = tuple[Fraction, Fraction, Fraction]  # height = a·x + b·y + c
 
 _MOST_STEPS = 2000
 
