@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import threading
 import time
+from functools import cache, partial
 from importlib.metadata import PackageNotFoundError, version
+from typing import Any
 
 import structlog
 from flask import Flask, Response, g, request
@@ -66,9 +68,8 @@ def create_app(settings: Settings | None = None, store: Store | None = None) -> 
     for resource in RESOURCES:
         for operation in resource.operations:
             add_operation(app, server, operation)
-    document = document_of(RESOURCES, version=_version(), public_url=app.config["PUBLIC_URL"])
     add_health(app, store, settings, metrics)
-    add_pages(app, document)
+    add_pages(app, partial(_document, app.config["PUBLIC_URL"]))
     _add_headers(app, metrics)
     _add_refusals(app)
     app.extensions["lapwise_store"] = store
@@ -147,6 +148,11 @@ def _refusal_of(error: errors.RecordsError) -> Refusal:
         headers = {"Retry-After": "1"} if error.code == "plan_not_ready" else {}
         return Refusal(error.code, str(error), headers=headers)
     raise error
+
+
+@cache
+def _document(public_url: str) -> dict[str, Any]:
+    return document_of(RESOURCES, version=_version(), public_url=public_url)
 
 
 def _version() -> str:

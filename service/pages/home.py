@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -14,39 +16,40 @@ from service.api.problems import KINDS
 from service.pages.reference import reference_of
 
 _ASSETS = Path(__file__).parent / "assets"
+_HTML = "text/html; charset=utf-8"
 _TYPES = {".css": "text/css; charset=utf-8", ".svg": "image/svg+xml"}
 _PAGE_POLICY = "default-src 'none'; style-src 'self'; img-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 
 
-def add_pages(app: Flask, document: dict[str, Any]) -> None:
-    """Routes the pages, their assets and the OpenAPI document. Nobody's data is in them, so no key is needed."""
-    templates = Environment(
-        loader=PackageLoader("service.pages"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
-        lstrip_blocks=True,
-    )  # fmt: skip
+def add_pages(app: Flask, document: Callable[[], dict[str, Any]]) -> None:
+    """Routes the pages, their assets and the OpenAPI document. Nobody's data is in them, so no key is needed.
+
+    `document` is asked when somebody first wants it, so that a web process starts at once.
+    """
     files = {path.name: path.read_bytes() for path in sorted(_ASSETS.iterdir()) if path.suffix in _TYPES}
-    description = strict_json.write(document).encode()
-    pages = {
-        "/": templates.get_template("home.html").render(),
-        "/reference": templates.get_template("reference.html").render(reference=reference_of(document)),
-    }
+
+    @cache
+    def described() -> bytes:
+        return strict_json.write(document()).encode()
+
+    @cache
+    def referenced() -> bytes:
+        return _rendered("reference.html", reference=reference_of(document()))
 
     def home() -> Response:
-        return _page(pages["/"].encode(), "text/html; charset=utf-8")
+        return _page(_rendered("home.html"), _HTML)
 
     def reference() -> Response:
-        return _page(pages["/reference"].encode(), "text/html; charset=utf-8")
+        return _page(referenced(), _HTML)
 
     def openapi() -> Response:
-        return _page(description, "application/json")
+        return _page(described(), "application/json")
 
     def problem(code: str) -> Response:
         kind = KINDS.get(code)
         if kind is None:
             abort(404)
-        return _page(
-            templates.get_template("problem.html").render(kind=kind).encode(), "text/html; charset=utf-8"
-        )
+        return _page(_rendered("problem.html", kind=kind), _HTML)
 
     def asset(name: str) -> Response:
         if name not in files:
@@ -63,6 +66,21 @@ def add_pages(app: Flask, document: dict[str, Any]) -> None:
         app.add_url_rule(
             rule, endpoint=f"page_{view.__name__}", view_func=view, provide_automatic_options=False
         )
+
+
+def _rendered(template: str, **values: Any) -> bytes:
+    return _templates().get_template(template).render(**values).encode()
+
+
+@cache
+def _templates() -> Environment:
+    return Environment(
+        loader=PackageLoader("service.pages"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
 
 
 def _page(body: bytes, media_type: str) -> Response:
