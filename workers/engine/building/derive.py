@@ -32,7 +32,8 @@ class DerivedSurvey:
 
     `envelope_area_m2` counts every face round the heated space, lined or not, internal dimensions, with the edges
     of intermediate floors (ISO 9972). `volume_m3` is the rooms' volume, floor to ceiling; `enclosed_m3` has the
-    floors between storeys in it too and is what the mesh encloses.
+    floors between storeys in it too and is what the mesh encloses. Both are integrated over the plan in exact
+    arithmetic, apart from the mesh, and rounded to whole mm³.
     """
 
     surfaces: tuple[Surface, ...]
@@ -74,10 +75,10 @@ def derive(building: Building) -> DerivedSurvey:
     return DerivedSurvey(
         surfaces=surfaces,
         junctions=junctions,
-        envelope_area_m2=_rounded(Fraction(mesh.area_m2())),
-        volume_m3=_rounded(solid.rooms_mm3 / 10**9),
-        enclosed_m3=_rounded((solid.rooms_mm3 + solid.floors_mm3) / 10**9),
-        floor_area_m2=_rounded(footprints / 10**6),
+        envelope_area_m2=_rounded(Fraction(mesh.area_m2()), 6),
+        volume_m3=_rounded(solid.rooms_mm3 / 10**9, 9),
+        enclosed_m3=_rounded((solid.rooms_mm3 + solid.floors_mm3) / 10**9, 9),
+        floor_area_m2=_rounded(footprints / 10**6, 6),
         mesh=mesh,
     )
 
@@ -118,7 +119,7 @@ def with_building(job: Job) -> Job:
         job,
         surfaces=surfaces,
         junctions=(*job.junctions, *kept),
-        volume_m3=survey.volume_m3 if job.volume_m3 is None else job.volume_m3,
+        volume_m3=round(survey.volume_m3, 3) if job.volume_m3 is None else job.volume_m3,
     )
 
 
@@ -223,6 +224,6 @@ def _mesh(solid: Solid, regions: Regions, names: dict[int, str]) -> Mesh:
     return Mesh(corners, faces, tuple(names.get(region) for region in regions.region_of))
 
 
-def _rounded(value: Fraction) -> Decimal:
-    """Four decimals, half-even."""
-    return Decimal(round(value * 10_000)).scaleb(-4)
+def _rounded(value: Fraction, places: int) -> Decimal:
+    """That many decimals, half-even."""
+    return Decimal(round(value * 10**places)).scaleb(-places)

@@ -58,6 +58,10 @@ def dormer_covers(part: Part, covers: tuple[Cover, ...]) -> tuple[list[DormerCov
                     f"is {float(wall.length_mm):.0f} mm long.",
                 )
             )
+        elif any(_overlap(dormer, other) for other in part.storey.dormers[:number]):
+            faults.append(
+                Fault(f"{where}/from_left_mm", f"{dormer.id} overlaps another dormer on {wall.name}.")
+            )
         elif dormer.roof != "flat" and dormer.pitch_deg is None:
             faults.append(Fault(f"{where}/pitch_deg", "is missing; give the pitch of the dormer's roof."))
         else:
@@ -72,6 +76,14 @@ def dormer_covers(part: Part, covers: tuple[Cover, ...]) -> tuple[list[DormerCov
                 )
             found.extend(planes)
     return found, faults
+
+
+def _overlap(one: Dormer, other: Dormer) -> bool:
+    return (
+        one.wall == other.wall
+        and one.from_left_mm < other.from_left_mm + other.width_mm
+        and other.from_left_mm < one.from_left_mm + one.width_mm
+    )
 
 
 def _planes(part: Part, wall: Wall, dormer: Dormer, number: int) -> Iterator[DormerCover]:
