@@ -1,19 +1,21 @@
 """Recorded hours of finished jobs move an account's outputs toward its own history.
 
-For an operation o and a finished job j let x = ln(recorded hours ÷ hours planned with the starting outputs); the
-conditions of the job are in both and cancel out. Then, for each operation with n jobs behind it:
+For an operation and a finished job let x = ln(recorded hours ÷ hours planned with the starting outputs); the
+conditions of the job are in both and cancel out. The output is multiplied by exp(μ), where μ solves
 
-- Clip (Huber 1964, "Robust estimation of a location parameter"): with centre c = median of the x and of two
-  zeros, and s = ln(high ÷ low) ÷ 6 of the starting output but at least 0.10, every x is drawn in to
-  c ± 1.5 · s. One wild job so moves the mean by no more than an ordinary one, and a lone one hardly at all.
-- Shrink (Bühlmann 1967, "Experience rating and credibility", with the starting output as collective mean):
-  the output is multiplied by exp(Z · m), where m is the mean of the clipped x and Z = n ÷ (n + K).
-- K = σ² ÷ τ² is the empirical-Bayes ratio of the variance between jobs of one operation to the variance between
-  this account's operations and the starting outputs, both found by moments from the clipped x of all operations
-  and held by a prior worth ten observations of σ = 0.30 and τ = 0.17 (memory), so K is near 3 at first; it is
-  kept within 1 and 12.
+    Σ clip(x − μ, ±1.5 · σ) = K · μ        over the n jobs behind the operation.
 
-So one job moves an output about a quarter of the way, three about half, thirty nine tenths. Sources recalled.
+Where nothing is clipped this is the credibility formula μ = Z · mean(x) with Z = n ÷ (n + K) (Bühlmann 1967,
+"Experience rating and credibility", the starting output being the collective mean). Clipping (Huber 1964, "Robust
+estimation of a location parameter") bounds what any one job can pull, however wild it is. σ = 0.30 is the usual
+spread between jobs of one operation (memory).
+
+K = σ² ÷ τ² is the variance between jobs of one operation over the variance between firms about the starting
+outputs. It is held at 3 (σ = 0.30, τ = 0.17; memory): a single account shows nothing of other firms, and a ratio
+found from a handful of its own jobs swings with each of them. Sources recalled.
+
+So one job moves an output a quarter of the way, three about half, thirty nine tenths.
+
 Learning always starts from the starting outputs and the whole history, never from what was learnt before, so that
 no job counts twice.
 """
@@ -24,19 +26,13 @@ import dataclasses
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Context, Decimal, localcontext
-from statistics import median
 
 from api_schema.labour import Labour
 from api_schema.outputs import OperationName, Output, Outputs
 
 _PRECISION = Context(prec=28, rounding=ROUND_HALF_EVEN)
-_CLIPPED_AT = Decimal("1.5")
-_SMALLEST_SPREAD = Decimal("0.10")
-_ZEROS = [Decimal(0)] * 2
-_PRIOR_COUNT = 10
-_PRIOR_WITHIN = Decimal("0.09")  # σ², of the logarithm
-_PRIOR_BETWEEN = Decimal("0.03")  # τ²
-_LEAST_K, _MOST_K = Decimal(1), Decimal(12)
+_REACH = Decimal("0.45")  # 1.5 · σ
+_RATIO = 3  # K
 _MINUTES = Decimal("0.0001")
 
 
@@ -95,60 +91,50 @@ def learn(start: Outputs, history: Sequence[FinishedJob]) -> Outputs:
             for one in job.operations:
                 if one.planned_h > 0 and one.recorded_h > 0:
                     logs.setdefault(one.operation, []).append((one.recorded_h / one.planned_h).ln())
-        clipped = {
-            output.operation: _clipped(logs[output.operation], output)
-            for output in start.operations
-            if output.operation in logs
-        }
-        ratio = _variance_ratio(list(clipped.values()))
         operations = tuple(
-            _moved(output, clipped[output.operation], ratio) if output.operation in clipped else output
+            _moved(output, logs[output.operation]) if output.operation in logs else output
             for output in start.operations
         )
     return dataclasses.replace(start, operations=operations)
 
 
-def _clipped(logs: list[Decimal], output: Output) -> list[Decimal]:
-    spread = _SMALLEST_SPREAD
-    if output.low_minutes > 0:
-        spread = max(spread, (output.high_minutes / output.low_minutes).ln() / 6)
-    centre, reach = median([*_ZEROS, *logs]), _CLIPPED_AT * spread
-    return [min(max(log, centre - reach), centre + reach) for log in logs]
+def _pull(logs: Sequence[Decimal], at: Decimal) -> Decimal:
+    """What the jobs pull at `at`, each no harder than the reach lets it; falls as `at` rises."""
+    return sum((_within_reach(log - at) for log in logs), Decimal(0))
 
 
-def _variance_ratio(groups: list[list[Decimal]]) -> Decimal:
-    """K = σ² ÷ τ² from the clipped logarithms of every operation, by moments, with the prior's observations."""
-    means = [_mean(group) for group in groups]
-    squares = sum(
-        ((log - mean) ** 2 for group, mean in zip(groups, means, strict=True) for log in group), Decimal(0)
-    )
-    freedom = sum(len(group) - 1 for group in groups)
-    within = (_PRIOR_COUNT * _PRIOR_WITHIN + squares) / (_PRIOR_COUNT + freedom)
-    apart = sum(
-        (max(mean**2 - within / len(group), Decimal(0)) for group, mean in zip(groups, means, strict=True)),
-        Decimal(0),
-    )
-    between = (_PRIOR_COUNT * _PRIOR_BETWEEN + apart) / (_PRIOR_COUNT + len(groups))
-    return min(max(within / between, _LEAST_K), _MOST_K)
+def _within_reach(distance: Decimal) -> Decimal:
+    return min(max(distance, -_REACH), _REACH)
 
 
-def _moved(output: Output, logs: list[Decimal], ratio: Decimal) -> Output:
+def _settled(logs: Sequence[Decimal]) -> Decimal:
+    """The μ at which the jobs' pull balances K · μ: exact, since the balance is straight between bends."""
+    outermost = (min(Decimal(0), *logs), max(Decimal(0), *logs))
+    bends = {*outermost, *(log - _REACH for log in logs), *(log + _REACH for log in logs)}
+    below = None
+    for bend in sorted(bends):
+        rest = _RATIO * bend - _pull(logs, bend)  # rises with the bend
+        if rest >= 0:
+            if below is None or rest == 0:
+                return bend
+            return below[0] - below[1] * (bend - below[0]) / (rest - below[1])
+        below = (bend, rest)
+    raise AssertionError("the balance lies between the outermost bends")
+
+
+def _moved(output: Output, logs: list[Decimal]) -> Output:
     jobs = len(logs)
-    weight = jobs / (jobs + ratio)
-    factor = (weight * _mean(logs)).exp()
+    factor = _settled(logs).exp()
     low, likely, high = (
         (minutes * factor).quantize(_MINUTES)
         for minutes in (output.low_minutes, output.likely_minutes, output.high_minutes)
     )
+    weight = round(100 * jobs / (jobs + _RATIO))
     note = (
-        f"own history of {jobs} {'job' if jobs == 1 else 'jobs'} at a weight of {round(weight * 100)} in 100; "
+        f"own history of {jobs} {'job' if jobs == 1 else 'jobs'} at a weight of {weight} in 100; "
         f"started from {output.likely_minutes} min"
     )
     return dataclasses.replace(
         output, low_minutes=low, likely_minutes=likely, high_minutes=high, provenance="learnt", note=note,
         jobs_behind=jobs,
     )  # fmt: skip
-
-
-def _mean(values: list[Decimal]) -> Decimal:
-    return sum(values, Decimal(0)) / len(values)

@@ -1,8 +1,9 @@
 """Hours that suffice in a stated part of jobs.
 
-Each operation's hours follow a beta-PERT distribution of low, likely and high, whose mean is
-(low + 4 · likely + high) ÷ 6 and whose standard deviation is taken as (high − low) ÷ 6 (Malcolm, Roseboom, Clark
-and Fazar 1959, recalled). Lines of one operation share one output and one crew and go up and down together, so
+Each operation's hours follow a beta-PERT distribution of low, likely and high: its mean is
+(low + 4 · likely + high) ÷ 6 (Malcolm, Roseboom, Clark and Fazar 1959, recalled) and its variance, that of a beta
+distribution whose two shapes sum to 6, is (mean − low) · (high − mean) ÷ 7. The customary (high − low) ÷ 6 for the
+deviation is too small for lopsided operations and would promise too much. Lines of one operation share one output and one crew and go up and down together, so
 their deviations add. Different operations go partly together: the quality of the framing, access, weather and the
 crew of the day bear on all of them alike. That shared job factor carries the part ρ of each variance:
 
@@ -34,8 +35,9 @@ def hours_that_suffice(operations: Iterable[LowLikelyHigh], share: Decimal) -> D
     with localcontext(_PRECISION):
         mean = squares = together = Decimal(0)
         for low, likely, high in operations:
-            deviation = (high - low) / 6
-            mean += (low + 4 * likely + high) / 6
+            middle = (low + 4 * likely + high) / 6
+            deviation = ((middle - low) * (high - middle) / 7).sqrt()
+            mean += middle
             squares += deviation * deviation
             together += deviation
         if mean == 0:
