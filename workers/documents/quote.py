@@ -1,0 +1,92 @@
+"""The quote as the customer sees it: what is done, what goes in, group totals; no mark-ups, hours or rules."""
+
+from __future__ import annotations
+
+import datetime
+from decimal import Decimal
+
+from api_schema.account import Profile
+from api_schema.price import PRICE_GROUPS, Price
+from api_schema.quote import Quote
+from workers.documents.formats import Formats
+from workers.documents.pages import in_tables, page
+from workers.documents.renderer import to_pdf
+from workers.documents.texts import Texts
+
+
+def render_quote(quote: Quote, profile: Profile, *, made_at: datetime.datetime) -> bytes:
+    """The quote as PDF, A4; the same input gives the same bytes. Raises `DocumentError`.
+
+    `made_at` is an aware time and the only one the file carries. Amounts are those of the quote: groups are sums
+    of its rounded lines, so that they add up to its net.
+    """
+    texts, formats = Texts(profile.language), Formats(profile.language)
+    currency = quote.price.currency
+    state = "" if quote.state in ("issued", "accepted") else texts(f"quote.state.{quote.state}")
+    html = page(
+        "quote.html",
+        title=texts("quote.title", number=quote.number),
+        reference=f"{quote.reference} · {quote.number}",
+        profile=profile,
+        made_at=made_at,
+        quote=quote,
+        state=state,
+        particulars=_particulars(quote, texts, formats),
+        work=_without_repeats(line.name for line in quote.price.lines if line.group == "labour"),
+        materials=list(
+            in_tables(
+                [
+                    (line.name, _quantity(line.quantity, line.unit, texts, formats))
+                    for line in quote.price.lines
+                    if line.group == "materials"
+                ]
+            )
+        ),
+        groups=[
+            (texts(f"group.{group}"), formats.money(amount, currency))
+            for group, amount in _groups(quote.price)
+        ],
+        net=formats.money(quote.price.net, currency),
+        taxes=[
+            (
+                texts(
+                    "quote.tax",
+                    name=profile.tax_name,
+                    rate=formats.percent(tax.rate),
+                    base=formats.money(tax.base, currency),
+                ),
+                formats.money(tax.amount, currency),
+            )
+            for tax in quote.price.tax
+        ],
+        total=formats.money(quote.price.total, currency),
+        terms=(quote.terms or profile.terms).splitlines(),
+    )
+    return to_pdf(html, {}, made_at)
+
+
+def _particulars(quote: Quote, texts: Texts, formats: Formats) -> list[tuple[str, str]]:
+    rows = [(texts("quote.reference"), quote.reference)]
+    if quote.issued_on:
+        rows.append((texts("quote.issued_on"), formats.date(quote.issued_on)))
+    if quote.valid_until:
+        rows.append((texts("quote.valid_until"), formats.date(quote.valid_until)))
+    return rows
+
+
+def _groups(price: Price) -> list[tuple[str, Decimal]]:
+    sums = {
+        group: sum((line.amount for line in price.lines if line.group == group), Decimal(0))
+        for group in PRICE_GROUPS
+        if any(line.group == group for line in price.lines)
+    }
+    return list(sums.items())
+
+
+def _without_repeats(names: object) -> list[str]:
+    """Each name once, in order, so worded that they read as a list."""
+    return [name[:1].lower() + name[1:] for name in dict.fromkeys(names)]  # type: ignore[call-overload]
+
+
+def _quantity(quantity: Decimal, unit: str, texts: Texts, formats: Formats) -> str:
+    return f"{formats.number(quantity)} {texts.unit(unit, quantity)}"

@@ -1,0 +1,86 @@
+"""What every part of a site pack looks things up in."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from api_schema.job import Job
+from api_schema.layout import SurfaceLayout
+from api_schema.plan import Plan
+from api_schema.standard import Standard
+from api_schema.surface import Penetration, Surface
+from api_schema.take_off import Sealing
+from workers.documents.drawing.holes import size_in_words
+from workers.documents.formats import Formats
+from workers.documents.texts import Texts
+
+
+@dataclass(frozen=True, slots=True)
+class Pack:
+    """A job, its plan, and the ways from a name to what it names; drawings collect in `assets`."""
+
+    job: Job
+    plan: Plan
+    standard: Standard
+    texts: Texts
+    formats: Formats
+    surfaces: dict[str, Surface]
+    roll_of: dict[str, int]
+    product_names: dict[str, str]
+    anchors: dict[str, str]
+    assets: dict[str, bytes] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, job: Job, plan: Plan, standard: Standard, language: str) -> Pack:
+        """Everything looked up once."""
+        return cls(
+            job,
+            plan,
+            standard,
+            Texts(language),
+            Formats(language),
+            {surface.id: surface for surface in job.surfaces},
+            {piece: roll.roll for roll in plan.cut_list.rolls for cut in roll.cuts for piece in cut.pieces},
+            {line.product: line.name for line in plan.order_lines},
+            {layout.id: f"surface-{number}" for number, layout in enumerate(plan.layout.surfaces, start=1)},
+        )
+
+    @property
+    def fixing_centres_mm(self) -> int:
+        """How far apart the staples stand in this job."""
+        if self.job.insulation == "blown_in":
+            return self.standard.fixing_centres_blown_in_mm
+        return self.standard.fixing_centres_in_place_mm
+
+    def product(self, code: str) -> str:
+        """A product's name, its code where the order does not name it."""
+        return self.product_names.get(code, code)
+
+    def layout_and_surface(self) -> list[tuple[SurfaceLayout, Surface]]:
+        """Every laid surface in the job's order."""
+        return [(layout, self.surfaces[layout.id]) for layout in self.plan.layout.surfaces]
+
+    def sealings_of(self, surface: str) -> list[tuple[Sealing, Penetration]]:
+        """How each penetration of a surface is sealed, in the survey's order."""
+        penetrations = {one.id: one for one in self.surfaces[surface].penetrations}
+        return [
+            (sealing, penetrations[sealing.penetration])
+            for sealing in self.plan.take_off.penetrations
+            if sealing.surface == surface
+        ]
+
+    def what(self, penetration: Penetration) -> str:
+        """ "pipe Ø110, soil pipe"."""
+        words = " ".join(filter(None, (self.texts(f"kind.{penetration.kind}"), size_in_words(penetration))))
+        return f"{words}, {penetration.note}" if penetration.note else words
+
+    def how_sealed(self, sealing: Sealing) -> str:
+        """The way of sealing in words, with the collar or the tape pieces."""
+        words = self.texts(
+            f"seal.{sealing.method}",
+            product=self.product(sealing.product) if sealing.product else "",
+            pieces=sealing.tape_pieces,
+            length=sealing.tape_piece_mm,
+        )
+        note = "" if sealing.method == "non_combustible" else sealing.note
+        return f"{words}; {note}" if note else words

@@ -1,0 +1,104 @@
+"""Rolls: which surfaces they serve, and how each is cut, with a bar of the roll to scale."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from api_schema.cut_list import Cut, Roll
+from workers.documents.drawing import sheet as look
+from workers.documents.drawing.pen import Pen, text_width
+from workers.documents.drawing.strips import counted
+from workers.documents.site_pack.pack import Pack
+
+_BAR_HEIGHT = 11.0
+
+
+def roll_blocks(pack: Pack) -> list[dict[str, Any]]:
+    """What the cover and the cut list print of each roll; its bar goes to the pack's assets."""
+    return [_block(pack, roll) for roll in pack.plan.cut_list.rolls]
+
+
+def kept_in_words(pack: Pack) -> list[str]:
+    """Offcuts worth keeping."""
+    return [
+        pack.texts(
+            "pack.kept",
+            length=pack.formats.metres(kept.length_mm),
+            width=kept.width_mm,
+            product=pack.product(kept.product),
+            roll=kept.roll,
+        )
+        for kept in pack.plan.cut_list.kept
+    ]
+
+
+def _block(pack: Pack, roll: Roll) -> dict[str, Any]:
+    texts, formats = pack.texts, pack.formats
+    served = dict.fromkeys(piece.rpartition("/")[0] for cut in roll.cuts for piece in cut.pieces)
+    bar = f"roll-{roll.roll}.svg"
+    pack.assets[bar] = _bar(roll, texts.language, texts("pack.bar_alt", number=roll.roll))
+    return {
+        "number": roll.roll,
+        "what": texts("pack.roll_what", product=pack.product(roll.product), length=formats.metres(roll.length_mm, 1)),
+        "state": texts("pack.from_stock") if roll.from_stock else "",
+        "surfaces": [{"name": name, "anchor": pack.anchors[name]} for name in served],
+        "left": f"{formats.metres(roll.remnant_mm)} m" if roll.remnant_mm else texts("pack.nothing"),
+        "bar": bar,
+        "alt": texts("pack.bar_alt", number=roll.roll),
+        "cuts": [
+            {
+                "marks": counted(cut.length_mm, texts),
+                "to": f"{formats.metres(cut.at_mm + cut.length_mm)} m",
+                "gives": _gives(pack, cut),
+            }
+            for cut in roll.cuts
+        ],
+    }  # fmt: skip
+
+
+def _gives(pack: Pack, cut: Cut) -> str:
+    if not cut.lanes:
+        return ", ".join(cut.pieces)
+    return "; ".join(
+        pack.texts("pack.lane", width=lane.width_mm, pieces=", ".join(lane.pieces)) for lane in cut.lanes
+    )
+
+
+def _bar(roll: Roll, language: str, title: str) -> bytes:
+    """The roll unrolled, to the length of the page: cuts in order, ripped lanes side by side, the rest pale."""
+    pen = Pen()
+    along, across = look.WIDEST_MM / roll.length_mm, _BAR_HEIGHT / roll.width_mm
+    frame = _rectangle(0, 0, look.WIDEST_MM, _BAR_HEIGHT)
+    pen.shape([frame], fill="#eef0f2")
+    for index, cut in enumerate(roll.cuts):
+        left, wide = cut.at_mm * along, cut.length_mm * along
+        lanes = [(lane.width_mm, lane.pieces) for lane in cut.lanes] or [(roll.width_mm, cut.pieces)]
+        top = 0.0
+        for width_mm, pieces in lanes:
+            high = width_mm * across
+            pen.shape(
+                [_rectangle(left, top, wide, high)],
+                fill=look.TINTS[index % 2],
+                stroke=look.INK,
+                stroke_width=look.THIN,
+            )
+            _name(pen, list(pieces), left, top, wide, high)
+            top += high
+    pen.shape([frame], fill="none", stroke=look.INK, stroke_width=0.35)
+    return pen.svg(look.WIDEST_MM, _BAR_HEIGHT, title, language)
+
+
+def _name(pen: Pen, pieces: list[str], left: float, top: float, wide: float, high: float) -> None:
+    """The pieces' names where they fit; the table under the bar names them all."""
+    middle = (left + wide / 2, top + high / 2)
+    whole = ", ".join(pieces)
+    surface, _, piece = pieces[0].rpartition("/")
+    if len(pieces) == 1 and high >= 7.5 and max(text_width(surface, 2.6), text_width(piece, 2.8)) < wide - 1:
+        pen.text((middle[0], middle[1] - 1.6), surface, 2.6, fill=look.INK)
+        pen.text((middle[0], middle[1] + 1.7), piece, 2.8, bold=True, fill=look.INK)
+    elif high >= 2.6 and text_width(whole, 2.4) < wide - 1:
+        pen.text(middle, whole, 2.4, fill=look.INK)
+
+
+def _rectangle(left: float, top: float, wide: float, high: float) -> list[tuple[float, float]]:
+    return [(left, top), (left + wide, top), (left + wide, top + high), (left, top + high)]

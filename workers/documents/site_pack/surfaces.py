@@ -1,0 +1,112 @@
+"""A page a surface: its drawing, its strips in laying order, what lies ahead, how each penetration is sealed."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from api_schema.layout import Piece, Strip, SurfaceLayout
+from api_schema.surface import Surface
+from workers.documents.drawing import draw_surface
+from workers.documents.drawing.geometry import RunFrame, box_of
+from workers.documents.drawing.strips import counted, short_name
+from workers.documents.pages import in_tables
+from workers.documents.site_pack.pack import Pack
+
+
+def surface_pages(pack: Pack) -> list[dict[str, Any]]:
+    """What each surface's page prints; its drawing goes to the pack's assets."""
+    return [_page(pack, layout, surface) for layout, surface in pack.layout_and_surface()]
+
+
+def _page(pack: Pack, layout: SurfaceLayout, surface: Surface) -> dict[str, Any]:
+    texts = pack.texts
+    sealings = pack.sealings_of(surface.id)
+    drawing = f"{pack.anchors[surface.id]}.svg"
+    pack.assets[drawing] = draw_surface(
+        surface,
+        layout,
+        [sealing for sealing, _ in sealings],
+        pack.standard,
+        pack.fixing_centres_mm,
+        language=texts.language,
+    )
+    areas = {one.id: one for one in pack.plan.take_off.surfaces}
+    about = [surface.room, texts(f"kind.{surface.kind}")]
+    if surface.id in areas:
+        about.append(f"{pack.formats.number(areas[surface.id].net_m2, 1)} m²")
+    return {
+        "name": surface.id,
+        "anchor": pack.anchors[surface.id],
+        "about": " · ".join(filter(None, about)),
+        "how": _how(pack, layout, surface),
+        "drawing": drawing,
+        "alt": texts("pack.drawing_alt", surface=surface.id, strips=len(layout.strips)),
+        "strips": list(
+            in_tables(
+                [_strip_row(pack, surface, layout, strip, piece) for strip in layout.strips for piece in strip.pieces]
+            )
+        ),
+        "penetrations": list(
+            in_tables(
+                [
+                    {
+                        "name": penetration.id,
+                        "what": pack.what(penetration),
+                        "where": texts("pack.at", right=penetration.at_mm[0], up=penetration.at_mm[1]),
+                        "how": pack.how_sealed(sealing),
+                    }
+                    for sealing, penetration in sealings
+                ]
+            )
+        ),
+    }  # fmt: skip
+
+
+def _how(pack: Pack, layout: SurfaceLayout, surface: Surface) -> str:
+    texts = pack.texts
+    if not layout.strips:
+        return texts("pack.nothing_to_lay")
+    members = texts(f"members.{surface.kind}")
+    run = texts(f"pack.run.{layout.run}", members=members)
+    first, last = layout.strips[0], layout.strips[-1]
+    lower = first.from_mm <= last.from_mm
+    if layout.direction == "across":
+        start = texts("pack.start.lower") if lower else texts("pack.start.upper")
+    elif layout.direction == "up":
+        start = texts("pack.start.left") if lower else texts("pack.start.right")
+    else:
+        start = texts("pack.start.slanting")
+    return f"{run} {start}"
+
+
+def _strip_row(
+    pack: Pack, surface: Surface, layout: SurfaceLayout, strip: Strip, piece: Piece
+) -> dict[str, str]:
+    texts = pack.texts
+    size = f"{piece.cut_length_mm} × {piece.cut_width_mm}"
+    return {
+        "strip": short_name(strip.id),
+        "piece": short_name(piece.id),
+        "marks": counted(piece.cut_length_mm, texts),
+        "size": texts("pack.rip", size=size) if strip.ripped_to_mm is not None else size,
+        "roll": str(pack.roll_of.get(piece.id, "")),
+        "ahead": ", ".join(_ahead(pack, surface, layout, strip, piece)) or texts("pack.clear"),
+    }
+
+
+def _ahead(pack: Pack, surface: Surface, layout: SurfaceLayout, strip: Strip, piece: Piece) -> list[str]:
+    """What a piece meets, in the order it is met along the strip."""
+    frame = RunFrame.of(layout.direction)
+    met = []
+    for opening in surface.openings:
+        box = box_of([frame.to_run(point) for point in opening.outline_mm])
+        met.append((box, f"{opening.id} {pack.texts(f'kind.{opening.kind}')}"))
+    for penetration in surface.penetrations:
+        s, t = frame.to_run(penetration.at_mm)
+        half = max(penetration.diameter_mm or 0, penetration.width_mm or 0, penetration.height_mm or 0) / 2
+        met.append(((s - half, t - half, s + half, t + half), penetration.id))
+    return [
+        words
+        for box, words in sorted(met)
+        if box[0] < piece.to_mm and box[2] > piece.from_mm and box[1] < strip.to_mm and box[3] > strip.from_mm
+    ]

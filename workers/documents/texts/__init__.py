@@ -1,0 +1,35 @@
+"""Every word that a document or drawing prints, one file a language.
+
+Another language is another file beside `en.py` with the same keys, named in `_CATALOGUES`. Words a user typed
+(titles, notes, product names) and what the plan says in words (checks, reasons) come from the records instead.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from decimal import Decimal
+
+from workers.documents.texts import en
+
+_CATALOGUES: Mapping[str, Mapping[str, str]] = {"en": en.TEXTS}
+
+
+class Texts:
+    """The catalogue of one language; `texts("key", name=…)` fills in what the sentence names."""
+
+    def __init__(self, language: str) -> None:
+        asked = language.partition("_")[0]
+        self.language = asked if asked in _CATALOGUES else "en"
+        self._texts = _CATALOGUES[self.language]
+
+    def __call__(self, key: str, **named: object) -> str:
+        """The text of a key; `KeyError` where the catalogue lacks it."""
+        return self._texts[key].format(**named)
+
+    def unit(self, unit: str, quantity: Decimal | int) -> str:
+        """A unit as it is written beside a quantity; an unknown one as it stands."""
+        return self._texts.get(f"unit.{unit}.{'one' if quantity == 1 else 'other'}", unit)
+
+    def lines(self, prefix: str) -> list[str]:
+        """Every text whose key starts with a prefix, in the catalogue's order."""
+        return [text for key, text in self._texts.items() if key.startswith(prefix)]
