@@ -18,16 +18,14 @@ def explain(stray: Outlier, readings: DirectionReadings, found: Corrected) -> st
     factor = found.flow_m3_h[stray.place] / reading.flow_m3_h
     expected = math.exp(stray.expected_ln_flow) / factor
     times = math.exp(stray.off)
-    far = f"{times:.3g} times" if not 0.5 < times < 2 else f"{abs(100 * (times - 1)):.1f} %"
-    side = "above" if times > 1 else "below"
-    where = (
-        f"Reading {stray.place + 1} ({reading.pressure_pa:g} Pa, {_flow(reading.flow_m3_h)} m³/h) is {far} of"
-        if far.endswith("times")
-        else f"Reading {stray.place + 1} ({reading.pressure_pa:g} Pa, {_flow(reading.flow_m3_h)} m³/h) lies {far} {side}"
-    )
+    if 0.5 < times < 2:
+        far = f"lies {abs(100 * (times - 1)):.1f} % {'above' if times > 1 else 'below'}"
+    else:
+        far = f"is {times:.2g} times"
+    what = f"Reading {stray.place + 1} ({reading.pressure_pa:g} Pa, {_flow(reading.flow_m3_h)} m³/h)"
     slip = next(iter(_slips(stray, reading.pressure_pa, reading.flow_m3_h, found.zero_flow_pa)), "")
     return (
-        f"{where} what the other readings put there, about {_flow(expected)} m³/h. {slip}"
+        f"{what} {far} what the other readings put there, about {_flow(expected)} m³/h. {slip}"
         "Check it against the site sheet; then think of a gust, a door opened, a fan range changed or the flow not yet steady."
     )
 
