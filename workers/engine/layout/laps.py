@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import isqrt
 
 import numpy as np
 
@@ -31,13 +32,11 @@ def zones_of(surface: Surface, direction: str, clear_mm: int) -> tuple[Zone, ...
     it reaches `clear_mm` to both sides.
     """
     zones: list[Zone] = []
-    if clear_mm <= 0:
-        return ()
     for one in surface.penetrations:
         wide = one.diameter_mm or one.width_mm or 0
         tall = one.diameter_mm or one.height_mm or one.width_mm or 0
-        if not is_upright(direction):
-            wide = tall = max(wide, tall)
+        if not is_upright(direction) and one.diameter_mm is None:
+            wide = tall = isqrt(wide * wide + tall * tall) + 1  # its diagonal, whichever way it is turned
         ((s, t),) = into_frame((one.at_mm,), direction)
         along, over = (tall, wide) if direction == "up" else (wide, tall)
         half_s, half_t = -(-along // 2) + clear_mm, -(-over // 2) + clear_mm
