@@ -47,9 +47,9 @@ def price(order_lines: tuple[OrderLine, ...], labour: Labour, price_book: PriceB
         _shares(writer, rules)
         lines = tuple(writer.lines)
         tax = tuple(_tax(lines, writer.step))
-        net = _sum(lines)
-        total = net + sum((entry.amount for entry in tax), _NOTHING)
-    return Price(price_book.currency, lines, net.quantize(writer.step), tax, total.quantize(writer.step))
+        net = _sum(lines).quantize(writer.step)
+        total = (net + sum((entry.amount for entry in tax), _NOTHING)).quantize(writer.step)
+    return Price(price_book.currency, lines, net, tax, total)
 
 
 class _Draft(NamedTuple):
@@ -72,9 +72,7 @@ class _Writer:
         self.lines: list[PriceLine] = []
 
     def write(self, draft: _Draft) -> None:
-        rate = draft.rate
-        if rate != rate.quantize(_FINEST_RATE):  # a price by the unit may have no end of digits
-            rate = rate.quantize(_FINEST_RATE)
+        rate = _written(draft.rate)
         amount = (draft.quantity * rate).quantize(self.step)
         if amount:
             self.lines.append(
@@ -157,6 +155,12 @@ def _tax(lines: Iterable[PriceLine], step: Decimal) -> Iterator[TaxLine]:
         bases[line.tax_rate] = bases.get(line.tax_rate, _NOTHING) + line.amount
     for rate in sorted(bases, reverse=True):
         yield TaxLine(rate, bases[rate], (bases[rate] * rate).quantize(step))
+
+
+def _written(rate: Decimal) -> Decimal:
+    """The rate as it stands, or to eight places where a price by the unit has no end of digits."""
+    finest = rate.quantize(_FINEST_RATE)
+    return rate if len(rate.as_tuple().digits) <= len(finest.as_tuple().digits) else finest
 
 
 def _sum(lines: Iterable[PriceLine]) -> Decimal:
