@@ -86,18 +86,12 @@ def serve(data: Path, host: str, port: int, workers: int | None) -> None:
 @click.option("--threads", type=click.IntRange(1, 64), default=16, show_default=True, help="Threads in each.")
 def api(host: str, port: int, fd: int | None, processes: int, threads: int) -> None:
     """The web server alone."""
-    _part_begins()
-    arguments = [
-        "--bind", f"fd://{fd}" if fd is not None else f"[{host}]:{port}" if ":" in host else f"{host}:{port}",
-        "--workers", str(processes), "--threads", str(threads), "--worker-class", "gthread",
-        "--graceful-timeout", "12", "--timeout", "60", "--keep-alive", "30",
-        "--no-control-socket", "--log-level", "warning",
-    ]  # fmt: skip
-    if Path("/dev/shm").is_dir():  # noqa: S108 - gunicorn's own heartbeat files; on disk they may block it
-        arguments += ["--worker-tmp-dir", "/dev/shm"]  # noqa: S108
-    os.execv(  # noqa: S606 - our own web server takes this process over
-        sys.executable, [sys.executable, "-m", "gunicorn", *arguments, "service.app:create_app()"]
-    )
+    settings = _part_begins()
+    from service.web_server import WebServer
+
+    address = f"[{host}]:{port}" if ":" in host else f"{host}:{port}"
+    bind = f"fd://{fd}" if fd is not None else address
+    WebServer(settings, bind=bind, processes=processes, threads=threads).run()
 
 
 @main.command()
@@ -113,9 +107,9 @@ def worker(processes: int | None, queues: str) -> None:
 
     app.worker_main(
         [
-            "worker", "--queues", queues, "--concurrency", str(processes or os.cpu_count() or 1),
+            "--quiet", "worker", "--queues", queues, "--concurrency", str(processes or os.cpu_count() or 1),
             "--hostname", f"worker-{os.getpid()}@%h", "--loglevel", settings.log_level,
-            "--without-gossip", "--without-mingle", "--without-heartbeat", "--quiet",
+            "--without-gossip", "--without-mingle", "--without-heartbeat",
         ]
     )  # fmt: skip
 

@@ -6,6 +6,7 @@ web server. One that dies is started again; nothing is ended that was not starte
 
 from __future__ import annotations
 
+import contextlib
 import fcntl
 import os
 import signal
@@ -82,19 +83,11 @@ class Part:
             except subprocess.TimeoutExpired:
                 log.warning("part ended by force", part=self.name)
         # what it left behind of its own session; the group's number is its pid, and is not given to others meanwhile
-        with _no_such_process():
+        with contextlib.suppress(ProcessLookupError):
             os.killpg(process.pid, signal.SIGKILL)
         process.wait()
         log.info("part ended", part=self.name, code=process.returncode)
         self.process = None
-
-
-class _no_such_process:  # noqa: N801 - a context manager named for what it lets pass
-    def __enter__(self) -> None:
-        return None
-
-    def __exit__(self, kind: type[BaseException] | None, *_: object) -> bool:
-        return kind is not None and issubclass(kind, ProcessLookupError)
 
 
 class Serving:
@@ -173,7 +166,7 @@ class Serving:
             CannotServe: a part keeps dying.
         """
         while not self.stopping.wait(_LOOK_EVERY_S):
-            self._look_after_parts()
+            self.look_after()
 
     def stop(self) -> None:
         """Ends every part, the web server first and the broker last; gives the directory free."""
@@ -255,7 +248,8 @@ class Serving:
         kept = {name: value for name, value in os.environ.items() if not name.endswith("_URL_FILE")}
         return {**kept, **told}
 
-    def _look_after_parts(self) -> None:
+    def look_after(self) -> None:
+        """Starts parts again that died. Raises CannotServe where one keeps dying."""
         now = time.monotonic()
         for part in self.parts:
             if part.process is not None and part.process.poll() is not None:
@@ -276,7 +270,7 @@ class Serving:
                 raise Stopped
             if time.monotonic() > give_up:
                 raise CannotServe(f"{what[0].upper()}{what[1:]} did not come up; see the log lines above.")
-            self._look_after_parts()
+            self.look_after()
             time.sleep(0.05)
 
     def _broker_answers(self) -> bool:
