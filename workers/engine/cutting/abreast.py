@@ -13,6 +13,7 @@ _FIRST = (
     *(Manner(bias, stacked=True) for bias in (4, 1, 16)),
 )
 _MANY = 600  # pieces from which on only a few ways are tried
+_LOOK = 80  # sections looked at in one step
 _WORSE = 15  # thousandths that a step may lose
 _STRAY = 30  # thousandths above the best at which the search goes back to it
 
@@ -65,8 +66,11 @@ def _repaired(
         used = sum(lengths[kind] * widths[kind] for _, lane in section.lanes for kind in lane)
         return section.length * room - used
 
-    chances = [waste(section) * (1 + dice.below(64)) for section in plan]
-    poorest = sorted(range(len(plan)), key=lambda i: (-chances[i], i))[: 2 + dice.below(5)]
+    looked_at: Sequence[int] = range(len(plan))
+    if len(plan) > _LOOK:
+        looked_at = sorted({dice.below(len(plan)) for _ in range(_LOOK)})
+    chances = {at: waste(plan[at]) * (1 + dice.below(64)) for at in looked_at}
+    poorest = sorted(looked_at, key=lambda at: (-chances[at], at))[: 2 + dice.below(5)]
     held: dict[int, int] = {}
     for at in poorest:
         for _, lane in plan[at].lanes:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass
+from heapq import heapify, heappop, heappush
 
 from api_schema.cut_list import Cut, KeptOffcut, Lane, Roll
 from workers.engine.cutting.records import PieceToCut, Stock
@@ -29,16 +30,23 @@ def name_pieces(
     """Give every place in every roll a piece of its kind (`alike[kind]` in laying order), rolls in laying order."""
     waiting = [deque(pieces) for pieces in alike]
 
-    def first_order(entry: tuple[int, Sequence[Section]]) -> tuple[int, int]:
-        return (
-            min(waiting[kind][0].order for section in entry[1] for _, lane in section.lanes for kind in lane),
-            entry[0],
+    def first_order(sections: Sequence[Section]) -> int:
+        return min(
+            waiting[kind][0].order for section in sections for _, lane in section.lanes for kind in lane
         )
 
-    left = list(cutting)
+    # the earliest piece of a roll can only become later as others are named, so an entry is looked at again only
+    # when it comes up
+    queue = [(first_order(sections), number) for number, (_, sections) in enumerate(cutting)]
+    heapify(queue)
     opened: list[Opened] = []
-    while left:
-        source, sections = left.pop(min(range(len(left)), key=lambda i: (first_order(left[i]), i)))
+    while queue:
+        order, number = heappop(queue)
+        source, sections = cutting[number]
+        now = first_order(sections)
+        if now > order:
+            heappush(queue, (now, number))
+            continue
         cuts = [
             (
                 section.length,

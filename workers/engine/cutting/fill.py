@@ -11,6 +11,8 @@ from collections.abc import Mapping, Sequence
 
 from workers.engine.cutting.problem import Filling
 
+_MANY, _SPREAD = 240, 120
+
 
 def fullest(
     room: int, kinds: Sequence[int], lengths: Sequence[int], counts: Sequence[int] | Mapping[int, int]
@@ -48,6 +50,9 @@ def fill_one(room: int, kinds: Sequence[int], lengths: Sequence[int], counts: Se
         return ()
     longest = here[0]
     left[longest] -= 1
+    if len(here) > _MANY:  # a spread of lengths nearly always fills a roll; the others wait behind it
+        step = len(here) // _SPREAD
+        here = here[::step] + [kind for at, kind in enumerate(here) if at % step]
     _, rest = fullest(room - lengths[longest], here, lengths, left)
     chosen = dict(rest)
     chosen[longest] = chosen.get(longest, 0) + 1

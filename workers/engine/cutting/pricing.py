@@ -32,7 +32,7 @@ class Knapsack:
                 part *= 2
         self._lengths = lengths
         self.counts, self.worths = counts, worths
-        self.steps = len(self._parts) * (3_000 + 2 * room)
+        self.steps = len(self._parts) * (3_000 + room * 2 // 5)
         self.best: NDArray[np.int64] = np.zeros(room + 1, dtype=np.int64)
         self._taken = np.zeros((len(self._parts), room + 1), dtype=np.bool_)
         for row, (kind, part) in enumerate(self._parts):

@@ -11,7 +11,9 @@ from workers.engine.cutting.fill import fullest
 BIASES = (16, 4, 8, 2, 1)
 _ONE = 1 << 20
 _OPENERS = 3
-_State = tuple[int, int, tuple[int, ...]]  # width used, worth, lanes
+_LANES, _LANES_OF_MANY, _MANY = 200, 40, 600
+_ABREAST = 16
+_State = tuple[int, int, tuple[int, ...]]  # width used, worth below zero, lanes
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +56,7 @@ class Pile:
             if counts[kind]:
                 groups.setdefault(width, []).append(kind)
         self._by_width = sorted(groups.items(), reverse=True)
+        self._most_lanes = _LANES if sum(counts) <= _MANY else _LANES_OF_MANY
 
     def sections(self, manner: Manner) -> list[Section]:
         """Put every piece into a section: the longest left (with dice, one of the longest) opens
@@ -95,50 +98,57 @@ class Pile:
         return lane, length + used
 
     def _beside(self, room: int, length: int, manner: Manner) -> list[list[int]]:
-        """The lanes worth most that fit side by side in `room`: an exact knapsack over undominated states."""
-        states: list[_State] = [(0, 0, ())]  # width and worth rise along the list
-        lanes: list[list[int]] = []
+        """The lanes worth most that fit side by side in `room`: an exact knapsack over undominated states.
+
+        Where there are very many lanes to choose from, the longest are taken until the rest is a small choice.
+        """
+        lanes: list[tuple[int, int, list[int]]] = []  # length used, width, kinds
         for width, kinds in self._by_width:
-            if width > room:
-                continue
-            for lane, used in self._lanes(room // width, length, kinds, stacked=manner.stacked):
-                worth = width * (_ONE * used**manner.bias // length**manner.bias)
-                if manner.dice is not None:
-                    worth += worth * manner.dice.below(256) // 2048
-                number = len(lanes)
-                lanes.append(lane)
-                states = _undominated(
-                    states,
-                    [
-                        (taken + width, value + worth, (*chosen, number))
-                        for taken, value, chosen in states
-                        if taken + width <= room
-                    ],
+            if width <= room:
+                lanes.extend(
+                    (used, width, lane)
+                    for lane, used in self._lanes(room // width, length, kinds, stacked=manner.stacked)
                 )
-        chosen_lanes = [lanes[number] for number in states[-1][2]]
-        for lane in chosen_lanes:
+        taken: list[list[int]] = []
+        if len(lanes) > self._most_lanes:
+            lanes.sort(key=lambda lane: (-lane[0], -lane[1], lane[2]))
+            narrowest = min(width for _, width, _ in lanes)
+            while room > _ABREAST * narrowest and len(lanes) > self._most_lanes:
+                _, width, lane = lanes.pop(0)
+                if width <= room:
+                    taken.append(lane)
+                    room -= width
+            del lanes[self._most_lanes :]
+        taken.extend(_worth_most(room, length, lanes, manner))
+        for lane in taken:
             for kind in lane:
                 self.left[kind] -= 1
-        return chosen_lanes
+        return taken
 
     def _lanes(
         self, most: int, length: int, kinds: Sequence[int], *, stacked: bool
     ) -> list[tuple[list[int], int]]:
         """Up to `most` lanes of one width with the length each uses; they share no piece."""
-        left = {kind: self.left[kind] for kind in kinds if self.left[kind] and self.lengths[kind] <= length}
         lanes: list[tuple[list[int], int]] = []
+        if not stacked:
+            for kind in kinds:
+                if self.left[kind] and self.lengths[kind] <= length:
+                    many = min(self.left[kind], most - len(lanes))
+                    lanes.extend([([kind], self.lengths[kind])] * many)
+                    if len(lanes) == most:
+                        break
+            return lanes
+        left = {kind: self.left[kind] for kind in kinds if self.left[kind] and self.lengths[kind] <= length}
         for first in tuple(left):
             while left[first] and len(lanes) < most:
                 left[first] -= 1
                 lane, used = [first], self.lengths[first]
-                if stacked:
-                    here = [kind for kind in left if left[kind] and self.lengths[kind] <= length - used]
-                    more, filling = fullest(length - used, here, self.lengths, left) if here else (0, ())
-                    used += more
-                    for kind, many in filling:
-                        left[kind] -= many
-                        lane.extend([kind] * many)
-                lanes.append((lane, used))
+                here = [kind for kind in left if left[kind] and self.lengths[kind] <= length - used]
+                more, filling = fullest(length - used, here, self.lengths, left) if here else (0, ())
+                for kind, many in filling:
+                    left[kind] -= many
+                    lane.extend([kind] * many)
+                lanes.append((lane, used + more))
         return lanes
 
     def _fill_lane(self, lane: list[int], length: int) -> None:
@@ -156,12 +166,29 @@ class Pile:
                 room -= used
 
 
+def _worth_most(
+    room: int, length: int, lanes: Sequence[tuple[int, int, list[int]]], manner: Manner
+) -> list[list[int]]:
+    states: list[_State] = [(0, 0, ())]  # width rises and worth (kept negative) falls along the list
+    for number, (used, width, _) in enumerate(lanes):
+        worth = width * (_ONE * used**manner.bias // length**manner.bias)
+        if manner.dice is not None:
+            worth += worth * manner.dice.below(256) // 2048
+        added = [
+            (taken + width, value - worth, (*chosen, number))
+            for taken, value, chosen in states
+            if taken + width <= room
+        ]
+        if added:
+            states = _undominated(states, added)
+    return [lanes[number][2] for number in states[-1][2]]
+
+
 def _undominated(one: list[_State], other: list[_State]) -> list[_State]:
-    merged = sorted(one + other, key=lambda state: (state[0], -state[1], state[2]))
     kept: list[_State] = []
-    worth = -1
-    for state in merged:
-        if state[1] > worth:
+    least = 1
+    for state in sorted(one + other):
+        if state[1] < least:
             kept.append(state)
-            worth = state[1]
+            least = state[1]
     return kept
