@@ -105,7 +105,7 @@ def _content(test: PressureTestInput, result: PressureTestResult, profile: Profi
         "steps": list(
             in_tables([(each.step, t("test.done" if each.done else "test.not_done"), each.note) for each in test.steps])
         ),
-        "leaks": list(in_tables([_leak(leak, words) for leak in test.leaks])),
+        "leaks": list(in_tables([_leak(number, leak, words) for number, leak in enumerate(test.leaks, start=1)])),
         "notes": [line for line in test.notes.splitlines() if line.strip()],
         "method_words": result.method_words,
         "equations": t.lines(f"test.equation.{result.method}."),
@@ -234,10 +234,11 @@ def _reading_table(readings: DirectionReadings, way: DirectionResult, words: _Wo
     }
 
 
-def _leak(leak: LeakNote, words: _Words) -> dict[str, str]:
+def _leak(number: int, leak: LeakNote, words: _Words) -> dict[str, str]:
     t = words.t
     at = f" [{leak.at_mm[0]}, {leak.at_mm[1]}]" if leak.at_mm is not None else ""
     return {
+        "number": str(number),
         "where": " · ".join(filter(None, (leak.surface, leak.detail))) + at,
         "what": leak.what,
         "note": leak.note,

@@ -8,6 +8,7 @@ from workers.documents.drawing import sheet as look
 from workers.documents.drawing.edges import draw_return_arrow
 from workers.documents.drawing.geometry import Point
 from workers.documents.drawing.holes import draw_sign
+from workers.documents.drawing.leaks import draw_flag
 from workers.documents.drawing.pen import Pen, text_width
 from workers.documents.drawing.sheet import Sheet
 from workers.documents.texts import Texts
@@ -70,6 +71,10 @@ def _sign(method: str, *, round_: bool) -> Callable[[Pen, Point], None]:
     return lambda pen, at: draw_sign(pen, (at[0] + 5, at[1]), (0.9, 0.9), method, round_=round_)
 
 
+def _leak(*, sealed: bool) -> Callable[[Pen, Point], None]:
+    return lambda pen, at: draw_flag(pen, (at[0] + 5, at[1]), "1", sealed=sealed)
+
+
 _SIGNS: dict[str, Callable[[Pen, Point], None]] = {
     "start": _start,
     "strip": _strip,
@@ -83,6 +88,8 @@ _SIGNS: dict[str, Callable[[Pen, Point], None]] = {
     "taped": _sign("taped", round_=True),
     "section_taped": _sign("section_taped", round_=False),
     "non_combustible": _sign("non_combustible", round_=True),
+    "leak": _leak(sealed=False),
+    "leak_sealed": _leak(sealed=True),
 }
 ENTRIES = tuple(_SIGNS)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from api_schema.layout import SurfaceLayout
+from api_schema.pressure_test import LeakNote
 from api_schema.standard import Standard
 from api_schema.surface import Surface
 from api_schema.take_off import Sealing
@@ -13,6 +14,7 @@ from workers.documents.drawing.edges import ROW, draw_allowances, draw_dimension
 from workers.documents.drawing.geometry import Point, RunFrame, box_of, spans_inside
 from workers.documents.drawing.holes import draw_openings, draw_penetrations, name_penetrations
 from workers.documents.drawing.key import ENTRIES, draw_key
+from workers.documents.drawing.leaks import draw_leaks, leaks_of
 from workers.documents.drawing.pen import Pen
 from workers.documents.drawing.places import Places
 from workers.documents.drawing.sheet import Margins, Sheet
@@ -31,11 +33,12 @@ def draw_surface(
     fixing_centres_mm: int,
     *,
     language: str = "en",
+    leaks: Sequence[LeakNote] = (),
 ) -> bytes:
     """The surface with its strips as SVG, to an ISO 5455 scale; its size is true millimetres of paper.
 
     `sealings` may be those of the whole job; the ones of this surface are drawn. `fixing_centres_mm` is what the
-    staples stand apart on every member. The same input gives the same bytes.
+    staples stand apart on every member. `leaks` may be those of the whole test. The same input gives the same bytes.
     """
     texts = Texts(language)
     methods = {one.penetration: one for one in sealings if one.surface == surface.id}
@@ -59,8 +62,10 @@ def draw_surface(
     draw_allowances(surface.outline_mm, layout.edges, sheet, pen, places, texts)
     strips.piece_labels(pen, places, texts)
 
+    draw_leaks(surface, leaks, sheet, pen, places)
     draw_dimensions(surface.outline_mm, sheet, pen)
-    entries = _entries(surface, layout, {one.method for one in methods.values()})
+    flags = {"leak_sealed" if leak.sealed else "leak" for _, leak, _ in leaks_of(surface, leaks)}
+    entries = _entries(surface, layout, {one.method for one in methods.values()} | flags)
     fixing = texts(
         "key.fixing", members=surface.members.centres_mm, staples=fixing_centres_mm, lap=standard.lap_mm
     )

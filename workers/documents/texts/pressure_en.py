@@ -10,6 +10,8 @@ TEXTS: dict[str, str] = {
     "test.plot.fit": "{direction}: flow = {c} · pressureⁿ, n = {n}",
     "test.direction.depressurisation": "Depressurisation",
     "test.direction.pressurisation": "Pressurisation",
+    "key.leak": "leak found, numbered as in the report",
+    "key.leak_sealed": "leak sealed since",
     # the report
     "test.title": "Air leakage test",
     "test.fact.reference": "Reference",
