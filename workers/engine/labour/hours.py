@@ -10,7 +10,7 @@ from api_schema.labour import Labour, LabourLine
 from api_schema.layout import Layout
 from api_schema.outputs import OPERATIONS, OperationName, Output, Outputs
 from api_schema.take_off import TakeOff
-from workers.engine.labour.conditions import factors
+from workers.engine.labour.conditions import Place, factors
 from workers.engine.labour.spread import METHOD, hours_that_suffice
 from workers.engine.labour.work import Task, tasks_of
 
@@ -45,6 +45,7 @@ def hours(job: Job, layout: Layout, take_off: TakeOff, outputs: Outputs) -> Labo
 def _grouped(tasks: Iterable[Task], outputs: Outputs) -> list[tuple[_Key, Decimal]]:
     units = {output.operation: output.unit for output in reversed(outputs.operations)}
     quantities: dict[_Key, Decimal] = {}
+    keys: dict[tuple[OperationName, Place], _Key] = {}  # many tasks share a place
     for task in tasks:
         if task.quantity == 0:
             continue
@@ -56,8 +57,11 @@ def _grouped(tasks: Iterable[Task], outputs: Outputs) -> list[tuple[_Key, Decima
             raise ValueError(
                 f"The output for {task.operation} is by {units[task.operation]}; it is counted by {task.unit}."
             )
-        applied = factors(outputs.conditions, task.operation, task.place)
-        key = (task.operation, task.place.position or "job", tuple(applied.items()))
+        at = (task.operation, task.place)
+        if at not in keys:
+            applied = factors(outputs.conditions, task.operation, task.place)
+            keys[at] = (task.operation, task.place.position or "job", tuple(applied.items()))
+        key = keys[at]
         quantities[key] = quantities.get(key, Decimal(0)) + task.quantity
     return sorted(
         quantities.items(), key=lambda entry: (OPERATIONS.index(entry[0][0]), entry[0][1], entry[0][2])

@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from math import isqrt
 
 from api_schema.layout import SurfaceLayout
@@ -167,6 +166,6 @@ def _clipped(edge: Edge, stretch: Stretch, window: _Window) -> Exact:
             if not low <= origin <= high:
                 return 0
             continue
-        entry, leave = sorted((Fraction(low - origin, step), Fraction(high - origin, step)))
+        entry, leave = sorted((divided(low - origin, step), divided(high - origin, step)))
         start, end = max(start, entry), min(end, leave)
     return max(end - start, 0)

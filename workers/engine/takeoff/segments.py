@@ -51,10 +51,10 @@ def total(stretches: Iterable[Stretch]) -> Exact:
     return sum((end - start for start, end in stretches), start=0)
 
 
-def divided(numerator: Exact, denominator: Exact) -> Exact:
+def divided(numerator: int, denominator: int) -> Exact:
     """An exact quotient, whole where it is whole."""
-    quotient = Fraction(numerator) / Fraction(denominator)
-    return quotient.numerator if quotient.denominator == 1 else quotient
+    quotient, rest = divmod(numerator, denominator)
+    return quotient if rest == 0 else Fraction(numerator, denominator)
 
 
 def _shared(edge: Edge, other: Edge) -> Stretch | None:
