@@ -54,16 +54,18 @@ def _pitch(description: str, example: str = "40") -> Number:
     return number(description, example=example, unit="deg", minimum="1", maximum="85", plain=True)
 
 
+def _part(description: str, example: str) -> Number:
+    return number(description, example=example, unit="1", minimum="0.001", maximum="100000", plain=True)
+
+
 @dataclass(frozen=True, slots=True)
 class Slope:
     """How the roof rises from one wall, where it differs from the rest."""
 
     wall: Annotated[str, identifier("The wall it rises from.", example="north")]
     pitch_deg: Annotated[Decimal | None, _pitch("Its pitch.")] = None
-    rise_mm: Annotated[
-        int | None, length_mm("Instead of degrees: it rises this much ...", example=333, minimum=1)
-    ] = None
-    run_mm: Annotated[int | None, length_mm("... over this level distance.", example=1000, minimum=1)] = None
+    rise: Annotated[Decimal | None, _part("Instead of degrees: it rises this much ...", "4")] = None
+    run: Annotated[Decimal | None, _part("... over this level distance.", "12")] = None
     from_mm: Annotated[
         int | None,
         length_mm(
@@ -94,13 +96,8 @@ class Roof:
 
     form: Annotated[RoofForm, choice("Its form.", ROOF_FORMS, example="gable")]
     pitch_deg: Annotated[Decimal | None, _pitch("Pitch of its slopes.")] = None
-    rise_mm: Annotated[
-        int | None,
-        length_mm('Instead of degrees: it rises this much, "4 in", ...', example=333, minimum=1),
-    ] = None
-    run_mm: Annotated[
-        int | None, length_mm('... over this level distance, "12 in".', example=1000, minimum=1)
-    ] = None
+    rise: Annotated[Decimal | None, _part("Instead of degrees: it rises this much, say 4, ...", "4")] = None
+    run: Annotated[Decimal | None, _part("... over this level distance, say 12.", "12")] = None
     layer: Annotated[RoofLayer, choice("Where the layer runs.", ("rafters", "joists"), example="rafters")] = (
         "rafters"
     )

@@ -90,7 +90,7 @@ def _planes(part: Part, wall: Wall, dormer: Dormer, number: int) -> Iterator[Dor
     left, right = Fraction(dormer.from_left_mm), Fraction(dormer.from_left_mm + dormer.width_mm)
     front, back = Fraction(dormer.set_back_mm), _reach(part)
     ceiling = part.floor + dormer.height_mm
-    run = run_per_rise(dormer.pitch_deg, None, None) or Fraction(1)
+    run = run_per_rise(dormer.pitch_deg) or Fraction(1)
     if dormer.roof == "gable":
         middle = (left + right) / 2
         for name, a, b, slope in (("left", left, middle, 1 / run), ("right", middle, right, -1 / run)):

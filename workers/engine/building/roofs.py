@@ -19,12 +19,14 @@ from workers.engine.building.wavefront import Eave, Face, RoofUnsolved, roof_ove
 Runs = tuple[tuple[Fraction, Fraction], ...]
 
 
-def run_per_rise(pitch_deg: Decimal | None, rise_mm: int | None, run_mm: int | None) -> Fraction | None:
+def run_per_rise(
+    pitch_deg: Decimal | None, rise: Decimal | None = None, run: Decimal | None = None
+) -> Fraction | None:
     """Level distance per mm of rise: 1 / tan of the pitch to 18 digits, or exactly run over rise."""
     if pitch_deg is not None:
         return Fraction(1 / math.tan(math.radians(float(pitch_deg)))).limit_denominator(10**9)
-    if rise_mm is not None and run_mm is not None:
-        return Fraction(run_mm, rise_mm)
+    if rise is not None and run is not None:
+        return Fraction(run) / Fraction(rise)
     return None
 
 
@@ -119,9 +121,9 @@ def _runs(part: Part, roof: Roof, gable: bool, own: Slope | None) -> Runs:
     """Heights above the building's zero, and the run per rise from there on."""
     level = part.floor + part.storey.height_mm
     upright = Fraction(0)
-    run = run_per_rise(roof.pitch_deg, roof.rise_mm, roof.run_mm)
+    run = run_per_rise(roof.pitch_deg, roof.rise, roof.run)
     if own is not None:
-        run = run_per_rise(own.pitch_deg, own.rise_mm, own.run_mm) or run
+        run = run_per_rise(own.pitch_deg, own.rise, own.run) or run
     if run is None:
         raise ValueError("a slope without a pitch")  # refused before, by _roof_faults
     start = level if own is None or own.from_mm is None else part.floor + own.from_mm
@@ -130,7 +132,7 @@ def _runs(part: Part, roof: Roof, gable: bool, own: Slope | None) -> Runs:
             return ((level, upright), (part.floor + roof.half_hip_mm, run))
         return ((level, upright),)
     runs: list[tuple[Fraction, Fraction]] = [(start, run)]
-    upper = run_per_rise(roof.upper_pitch_deg, None, None)
+    upper = run_per_rise(roof.upper_pitch_deg)
     if roof.form != "mono_pitch" and roof.break_mm is not None and upper is not None:
         runs.append((part.floor + roof.break_mm, upper))
     lowest = min([level, *(part.floor + slope.from_mm for slope in roof.slopes if slope.from_mm is not None)])
@@ -166,16 +168,14 @@ def _roof_faults(part: Part, roof: Roof) -> Iterator[Fault]:
             yield Fault(
                 f"{where}/slopes/{i}/wall", f"{slope.wall} is also named as a gable; it can be only one."
             )
-        if (slope.rise_mm is None) != (slope.run_mm is None) or (
-            slope.rise_mm is not None and slope.pitch_deg is not None
+        if (slope.rise is None) != (slope.run is None) or (
+            slope.rise is not None and slope.pitch_deg is not None
         ):
-            yield Fault(f"{where}/slopes/{i}", "give pitch_deg, or rise_mm together with run_mm.")
-    if (roof.rise_mm is None) != (roof.run_mm is None) or (
-        roof.pitch_deg is not None and roof.rise_mm is not None
-    ):
-        yield Fault(where, "give pitch_deg, or rise_mm together with run_mm.")
-    elif roof.pitch_deg is None and roof.rise_mm is None:
-        yield Fault(f"{where}/pitch_deg", "is missing; give the pitch in degrees, or rise_mm and run_mm.")
+            yield Fault(f"{where}/slopes/{i}", "give pitch_deg, or rise together with run.")
+    if (roof.rise is None) != (roof.run is None) or (roof.pitch_deg is not None and roof.rise is not None):
+        yield Fault(where, "give pitch_deg, or rise together with run.")
+    elif roof.pitch_deg is None and roof.rise is None:
+        yield Fault(f"{where}/pitch_deg", "is missing; give the pitch in degrees, or rise and run.")
     if roof.form == "mono_pitch" and roof.low_wall is None:
         yield Fault(f"{where}/low_wall", f"is missing; name the wall at the low side: {said}")
     if roof.form in ("gable", "half_hip", "gambrel") and not roof.gables and len(names) != 4:
