@@ -56,15 +56,14 @@ class Components:
     def of_field(self, field: fields.Field[Any], side: Side) -> dict[str, Any]:
         """The schema of one field, with its description, unit and example."""
         schema = self._kind(field, side)
-        about = field.metadata
-        unit = about.get("unit")
-        description = str(about.get("description", ""))
+        unit = _unit_of(field)
+        description = str(field.metadata.get("description", ""))
         if unit is not None and unit != "1":
             description += f" Unit: {unit}."
             schema["x-unit"] = unit
         described = {"description": description} if description else {}
-        if "example" in about:
-            described["examples"] = [about["example"]]
+        if (example := _example_of(field)) is not None:
+            described["examples"] = [example]
         if field.allow_none or side == "patch":
             schema = _or_null(schema)
         if side != "sent" and not field.required and _plain(field.load_default):
@@ -102,6 +101,26 @@ class Components:
             if isinstance(field, kind):
                 return make(self, field, side)
         raise TypeError(f"no JSON Schema is known for {type(field).__name__}")
+
+
+def _unit_of(field: fields.Field[Any]) -> str | None:
+    """Its own unit, or that of what it lists."""
+    if "unit" not in field.metadata and isinstance(field, fields.List):
+        return _unit_of(field.inner)
+    unit: str | None = field.metadata.get("unit")
+    return unit
+
+
+def _example_of(field: fields.Field[Any]) -> Any:
+    """Its own example, or a list of one of what it lists."""
+    if "example" not in field.metadata and isinstance(field, fields.List):
+        inner = _example_of(field.inner)
+        return (
+            None
+            if inner is None
+            else [inner] * max([1, *(rule.min or 0 for rule in _rules(field, validate.Length))])
+        )
+    return field.metadata.get("example")
 
 
 def _or_null(schema: dict[str, Any]) -> dict[str, Any]:

@@ -77,7 +77,9 @@ def test_an_account_over_its_rate_is_told_when_to_come_back(
     app = create_app(replace(settings, requests_per_minute=3), store)
     busy, calm = office_of(), office_of()
     busy.client = calm.client = app.test_client()
-    answers = [busy.get("/v1/account") for _ in range(8)]  # even where a new minute begins between two of them
+    answers = [
+        busy.get("/v1/account") for _ in range(8)
+    ]  # even where a new minute begins between two of them
     assert answers[0].status_code == 200
     last = next(answer for answer in answers if answer.status_code != 200)
     assert (last.status_code, last.json["code"]) == (429, "too_many_requests")
