@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from api_schema.cut_list import CutList, Roll
+from api_schema.cut_list import Cut, CutList, Roll
 from api_schema.defaults import default_price_book, default_standard
 from api_schema.price_book import Pack, PriceBreak, Product
 from api_schema.take_off import Quantity
@@ -142,6 +142,14 @@ def test_membrane_from_stock_is_not_bought():
     assert (line.packs, line.from_stock, line.price) == (0, Decimal("12.6"), 0)
 
 
+def test_a_narrow_offcut_counts_for_its_share_of_the_width():
+    offcut = Roll(1, "membrane-1500", 8000, 750, True, (Cut(0, 6000, ("north/1a",)),), 2000)
+    (line,) = ordered(
+        dataclasses.replace(TAKE_OFF, quantities=()), cut_list=dataclasses.replace(NO_ROLLS, rolls=(offcut,))
+    )
+    assert (line.needed, line.from_stock, line.packs) == (3, 3, 0)
+
+
 def test_one_more_roll_is_bought_where_the_price_for_quantity_makes_it_cheaper():
     roll = Product(
         "membrane-1500", "Membrane", "membrane", "example-supplies", "m",
@@ -160,6 +168,11 @@ def test_a_roll_nobody_sells_is_refused_by_name():
     odd = dataclasses.replace(NO_ROLLS, rolls=(Roll(1, "membrane-1500", 33_000, 1500, False, (), 0),))
     with pytest.raises(ValueError, match="33000 mm"):
         ordered(cut_list=odd)
+
+
+def test_a_membrane_that_is_not_in_the_price_book_is_refused_by_name():
+    with pytest.raises(ValueError, match="membrane-1500"):
+        ordered(book=book_of(tape()))
 
 
 def test_what_the_price_book_cannot_provide_is_named():

@@ -37,7 +37,7 @@ def order(
 ) -> tuple[OrderLine, ...]:
     """What to buy for a job: packs by product, after waste and stock on hand, at the least money.
 
-    Membrane comes as the rolls of the cut list; its waste is in the cuts already. Collars are those the take-off
+    Membrane comes as the rolls of the cut list, in metres at full width; its waste is in the cuts already. Collars are those the take-off
     chose by size. Of tape, sealant, primer and staples one product each is used on a job, since joints should be
     of one system: the one whose packs to buy, after its own stock, cost least; ties go to the one that leaves less
     to buy, then to the price book's order. Tape, primer and staples gain their waste share; sealant is divided by
@@ -125,18 +125,22 @@ def _offers(need: _Need, products: Iterable[Product]) -> Iterator[tuple[Product,
 def _membrane_lines(cut_list: CutList, price_book: PriceBook) -> Iterator[OrderLine]:
     products = {product.code: product for product in price_book.products}
     for code in dict.fromkeys(roll.product for roll in cut_list.rolls):
-        product = products[code]
+        product = products.get(code)
+        if product is None or product.width_mm is None:
+            raise ValueError(
+                f"The cut list uses {code}, which is no membrane with a width in the price book."
+            )
         rolls = [roll for roll in cut_list.rolls if roll.product == code]
         lengths = [roll.length_mm for roll in rolls if not roll.from_stock]
-        packs = [_roll_pack(product, length) for length in dict.fromkeys(lengths)]
-        counts = [lengths.count(length) for length in dict.fromkeys(lengths)]
-        bought = tuple(
-            # more rolls than were cut, where a price for quantity makes them cheaper
-            (pack, cheapest_packs((pack,), count * pack.size)[0])
-            for pack, count in zip(packs, counts, strict=True)
-        )
-        need = _Need("membrane", _metres_cut(rolls), _NOTHING)
-        yield from _lines(product, need, _metres_cut(r for r in rolls if r.from_stock), bought)
+        bought = []
+        for length in dict.fromkeys(lengths):
+            pack = _roll_pack(product, length)
+            # more rolls than are cut, where a price for quantity makes them cheaper
+            (count,) = cheapest_packs((pack,), lengths.count(length) * pack.size)
+            bought.append((pack, count))
+        need = _Need("membrane", _metres_cut(rolls, product.width_mm), _NOTHING)
+        from_stock = _metres_cut((roll for roll in rolls if roll.from_stock), product.width_mm)
+        yield from _lines(product, need, from_stock, tuple(bought))
 
 
 def _roll_pack(product: Product, length_mm: int) -> Pack:
@@ -146,9 +150,10 @@ def _roll_pack(product: Product, length_mm: int) -> Pack:
     raise ValueError(f"{product.code} is not sold in rolls of {length_mm} mm, but the cut list uses one.")
 
 
-def _metres_cut(rolls: Iterable[Roll]) -> Decimal:
-    cut = sum(cut.length_mm for roll in rolls for cut in roll.cuts)
-    return (Decimal(cut) / 1000).quantize(_THOUSANDTH)
+def _metres_cut(rolls: Iterable[Roll], width_mm: int) -> Decimal:
+    """Metres cut, at the product's full width: a metre of a narrower offcut counts for its share of it."""
+    cut = sum(cut.length_mm * roll.width_mm for roll in rolls for cut in roll.cuts)
+    return (Decimal(cut) / width_mm / 1000).quantize(_THOUSANDTH)
 
 
 def _lines(
