@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from workers.engine.cutting.cover import Cover
 from workers.engine.cutting.dice import Dice
-from workers.engine.cutting.fill import fill_one, repeats, take
+from workers.engine.cutting.fill import fill_one, fullest, repeats, take
 from workers.engine.cutting.generate import Generator
 from workers.engine.cutting.problem import Filling, Lengths, Packing
 
@@ -105,7 +105,11 @@ def fill_within(
         left = list(counts)
         packing: Packing = []
         for index in order:
-            filling = fill_one(lengths[index], fits[index], problem.lengths, left)
+            if problem.sources[index].cost:
+                filling = fill_one(lengths[index], fits[index], problem.lengths, left)
+            else:
+                here = [kind for kind in fits[index] if left[kind]]
+                filling = fullest(lengths[index], here, problem.lengths, left)[1]
             take(filling, left)
             waste -= lengths[index] - sum(problem.lengths[kind] * many for kind, many in filling)
             if waste < 0:

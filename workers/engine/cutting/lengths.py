@@ -119,10 +119,18 @@ def fill_in_order(
 def fill_these(
     problem: Lengths, fits: Sequence[tuple[int, ...]], order: Sequence[int], left: list[int]
 ) -> Packing:
-    """Fill each source of `order` once, taking from `left` in place; empty ones are not listed."""
+    """Fill each source of `order` once, taking from `left` in place; empty ones are not listed.
+
+    What is bought must hold the longest bar left; what is free is filled as full as can be with any.
+    """
     packing: Packing = []
     for index in order:
-        filling = fill_one(problem.sources[index].length, fits[index], problem.lengths, left)
+        source = problem.sources[index]
+        if source.cost:
+            filling = fill_one(source.length, fits[index], problem.lengths, left)
+        else:
+            here = [kind for kind in fits[index] if left[kind]]
+            filling = fullest(source.length, here, problem.lengths, left)[1]
         if filling:
             take(filling, left)
             packing.append((index, filling))
