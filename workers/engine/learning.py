@@ -23,10 +23,11 @@ no job counts twice.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Context, Decimal, localcontext
 
+from api_schema.hours import Hours, OperationHours
 from api_schema.labour import Labour
 from api_schema.outputs import OperationName, Output, Outputs
 
@@ -53,34 +54,36 @@ class FinishedJob:
     operations: tuple[FinishedOperation, ...]
 
 
-def finished_job(
-    reference: str,
-    labour: Labour,
-    start: Outputs,
-    recorded_h: Mapping[OperationName, Decimal],
-    rest_h: Decimal | None = None,
-) -> FinishedJob:
-    """A finished job from its plan's labour and what was recorded.
+def finished_job(reference: str, labour: Labour, start: Outputs, recorded: Iterable[Hours]) -> FinishedJob:
+    """A finished job from its plan's labour and everything recorded of it, on whatever days.
 
-    `recorded_h` are hours by operation; `rest_h`, where given, is shared out over the planned operations not
-    named there, in proportion to their planned hours. Planned hours are turned back to the starting outputs,
-    whatever outputs the plan was made with. Operations without planned or recorded hours tell nothing and are
-    left out.
+    Planned hours are turned back to the starting outputs, whatever outputs the plan was made with. Where every
+    record of an operation says how much was done, they are scaled from the planned quantity to that. Operations
+    without planned or recorded hours tell nothing and are left out.
     """
     with localcontext(_PRECISION):
         likely = {output.operation: output.likely_minutes for output in start.operations}
-        planned: dict[OperationName, Decimal] = {}
-        for line in labour.operations:
-            if line.operation in likely and line.minutes_per_unit > 0:
-                at_start = line.hours * likely[line.operation] / line.minutes_per_unit
-                planned[line.operation] = planned.get(line.operation, Decimal(0)) + at_start
-        unnamed = sum((hours for name, hours in planned.items() if name not in recorded_h), Decimal(0))
-        shared = rest_h / unnamed if rest_h is not None and unnamed > 0 else Decimal(0)
-        found = tuple(
-            FinishedOperation(name, hours, recorded_h.get(name, hours * shared))
-            for name, hours in planned.items()
-        )
-    return FinishedJob(reference, tuple(one for one in found if one.planned_h > 0 and one.recorded_h > 0))
+        worked: dict[OperationName, list[OperationHours]] = {}
+        for hours in recorded:
+            for entry in hours.operations:
+                worked.setdefault(entry.operation, []).append(entry)
+        found = []
+        for operation, entries in worked.items():
+            lines = [
+                line for line in labour.operations if line.operation == operation and line.minutes_per_unit
+            ]
+            planned = sum(
+                (line.hours * likely.get(operation, Decimal(0)) / line.minutes_per_unit for line in lines),
+                Decimal(0),
+            )
+            quantity = sum((line.quantity for line in lines), Decimal(0))
+            done = [entry.quantity for entry in entries if entry.quantity is not None]
+            if len(done) == len(entries) and quantity > 0:
+                planned *= sum(done, Decimal(0)) / quantity
+            spent = sum((entry.hours for entry in entries), Decimal(0))
+            if planned > 0 and spent > 0:
+                found.append(FinishedOperation(operation, planned, spent))
+    return FinishedJob(reference, tuple(found))
 
 
 def learn(start: Outputs, history: Sequence[FinishedJob]) -> Outputs:

@@ -8,6 +8,7 @@ from math import exp, log
 import pytest
 
 from api_schema.defaults import default_outputs
+from api_schema.hours import Hours, OperationHours
 from api_schema.labour import Labour, LabourLine
 from workers.engine.learning import FinishedJob, FinishedOperation, finished_job, learn
 
@@ -144,17 +145,35 @@ LABOUR = Labour(
 )
 
 
+def recorded(*entries):
+    return Hours(
+        tuple(OperationHours(name, Decimal(hours), *map(Decimal, done)) for name, hours, *done in entries)
+    )
+
+
 def test_planned_hours_are_turned_back_to_the_starting_outputs():
     """A plan made with 3.6 min/m, where the firm started from 1.8, planned twice the hours of the start."""
-    job = finished_job("J", LABOUR, START, {"tape_lap": Decimal(7)})
+    job = finished_job("J", LABOUR, START, [recorded(("tape_lap", 7))])
     assert job.operations == (FinishedOperation("tape_lap", Decimal(4), Decimal(7)),)
 
 
-def test_hours_recorded_for_the_rest_are_shared_out_as_planned():
-    job = finished_job("J", LABOUR, START, {}, rest_h=Decimal(10))
+def test_hours_of_several_days_are_added_up():
+    job = finished_job(
+        "J", LABOUR, START, [recorded(("tape_lap", 3)), recorded(("tape_lap", 4), ("tape_corner", 5))]
+    )
     assert [(one.operation, one.planned_h, one.recorded_h) for one in job.operations] == [
-        ("tape_lap", 4, 5), ("tape_corner", 4, 5),
+        ("tape_lap", 4, 7), ("tape_corner", 4, 5),
     ]  # fmt: skip
+
+
+def test_what_was_really_done_counts_where_it_is_said():
+    """Ten of the twenty planned metres were taped, so half the planned hours stand beside the recorded ones."""
+    job = finished_job("J", LABOUR, START, [recorded(("tape_lap", 1, 4)), recorded(("tape_lap", 2, 6))])
+    assert job.operations == (FinishedOperation("tape_lap", Decimal(2), Decimal(3)),)
+
+
+def test_operations_nobody_planned_tell_nothing():
+    assert finished_job("J", LABOUR, START, [recorded(("staple", 3))]).operations == ()
 
 
 def test_learning_twice_from_the_same_history_gives_the_same():
