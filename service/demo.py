@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import signal
 import sys
@@ -15,6 +16,7 @@ from typing import Any
 
 import click
 
+from service import logs
 from service.records import accounts
 from service.records.store import Store
 from service.serve import CannotServe, Serving
@@ -39,6 +41,7 @@ def run(out: Path) -> None:
     out.mkdir(parents=True, exist_ok=True)
     signal.signal(signal.SIGTERM, lambda *_: sys.exit(143))
     with tempfile.TemporaryDirectory(prefix="lapwise-demo-") as data, (out / "log.jsonl").open("wb") as log:
+        logs.configure(stream=io.TextIOWrapper(log, write_through=True))
         serving = Serving(Path(data), output=log)
         try:
             _say("Starting the service")
@@ -165,4 +168,4 @@ class _Client:
 
 
 def _say(what: str) -> None:
-    click.echo(f"{what} …", err=True)
+    click.echo(f"{what}", err=True)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import logging
 import re
 import sys
-from typing import Any
+from typing import Any, TextIO
 
 import structlog
 from structlog.typing import EventDict, WrappedLogger
@@ -37,8 +37,13 @@ def _clean(value: Any) -> Any:
     return value
 
 
-def configure(level: str = "INFO") -> None:
-    """Sets up structlog and the standard library's logging alike; call once in each process."""
+def configure(level: str = "INFO", stream: TextIO | None = None) -> None:
+    """Sets up structlog and the standard library's logging alike; call once in each process.
+
+    Args:
+        level: DEBUG, INFO, WARNING or ERROR.
+        stream: where the lines go; stderr where not said.
+    """
     shared: list[Any] = [
         structlog.contextvars.merge_contextvars,
         structlog.stdlib.add_log_level,
@@ -52,7 +57,7 @@ def configure(level: str = "INFO") -> None:
         wrapper_class=structlog.stdlib.BoundLogger,
         cache_logger_on_first_use=False,
     )
-    handler = logging.StreamHandler(sys.stderr)
+    handler = logging.StreamHandler(stream or sys.stderr)
     handler.setFormatter(
         structlog.stdlib.ProcessorFormatter(
             foreign_pre_chain=shared,

