@@ -131,7 +131,7 @@ def _target(result: PressureTestResult, words: _Words) -> dict[str, str] | None:
     return {
         "finding": words.t(f"test.target.{result.target.finding}"),
         "words": result.target.words,
-        "mark": "note" if result.target.finding == "met" else "warning",
+        "mark": "says" if result.target.finding == "met" else "warn",
     }
 
 

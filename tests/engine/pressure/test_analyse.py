@@ -113,6 +113,13 @@ def test_a_target_by_envelope_area_is_judged_by_envelope_area():
     assert result.target.measured == result.figures.q50_m3_h_m2
 
 
+def test_a_target_whose_size_nobody_gave_is_said_to_be_unchecked():
+    test = fan_test(building=BuildingSize(), target=Target(n50_per_h=Decimal("0.6")), job="job_1")
+    result = analyse(test)
+    assert result.target is None
+    assert [check.level for check in result.checks if check.code == "target"] == ["not_checked"]
+
+
 def test_the_table_has_every_figure_point_and_check():
     result = analyse(fan_test(readings(), readings(direction="pressurisation")))
     lines = csv_of(result).split("\r\n")

@@ -7,7 +7,7 @@ import math
 
 from api_schema.job import Job
 from api_schema.measured import Estimate
-from api_schema.pressure_result import DirectionResult, Figures, PressureTestResult
+from api_schema.pressure_result import DirectionResult, Figures, PressureTestResult, TestCheck
 from api_schema.pressure_test import Method, PressureTestInput, faults_in_test
 from api_schema.problem import SurveyFaults
 from workers.engine.pressure import air
@@ -41,6 +41,15 @@ def analyse(test: PressureTestInput) -> PressureTestResult:
         check for readings, found in ways for check in screen_direction(readings, found, test.method)
     ) + tuple(screen_test(test, [result.figures.flow_50_m3_h.value for result in results]))
     figures = results[0].figures if len(results) == 1 else _mean(results)
+    target = against_target(test.target, figures)
+    if test.target is not None and target is None:
+        checks += (
+            TestCheck(
+                "target",
+                "not_checked",
+                "The size that the target is stated by is not known: give the internal volume for air changes, the envelope area for flow by area.",
+            ),
+        )
     return PressureTestResult(
         reference=test.reference,
         method=test.method,
@@ -51,7 +60,7 @@ def analyse(test: PressureTestInput) -> PressureTestResult:
         checks=checks,
         valid=all(check.level != "not_met" for check in checks),
         interval_words=_INTERVAL_WORDS,
-        target=against_target(test.target, figures),
+        target=target,
     )
 
 
