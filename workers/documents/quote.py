@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Iterable
 from decimal import Decimal
+from itertools import zip_longest
 
 from api_schema.account import Profile
 from api_schema.price import PRICE_GROUPS, Price
@@ -23,6 +25,11 @@ def render_quote(quote: Quote, profile: Profile, *, made_at: datetime.datetime) 
     texts, formats = Texts(profile.language), Formats(profile.language)
     currency = quote.price.currency
     state = "" if quote.state in ("issued", "accepted") else texts(f"quote.state.{quote.state}")
+    materials = [
+        (line.name, _quantity(line.quantity, line.unit, texts, formats))
+        for line in quote.price.lines
+        if line.group == "materials"
+    ]
     html = page(
         "quote.html",
         title=texts("quote.title", number=quote.number),
@@ -33,15 +40,7 @@ def render_quote(quote: Quote, profile: Profile, *, made_at: datetime.datetime) 
         state=state,
         particulars=_particulars(quote, texts, formats),
         work=_without_repeats(line.name for line in quote.price.lines if line.group == "labour"),
-        materials=list(
-            in_tables(
-                [
-                    (line.name, _quantity(line.quantity, line.unit, texts, formats))
-                    for line in quote.price.lines
-                    if line.group == "materials"
-                ]
-            )
-        ),
+        materials=list(in_tables(_two_columns(materials))),
         groups=[
             (texts(f"group.{group}"), formats.money(amount, currency))
             for group, amount in _groups(quote.price)
@@ -83,9 +82,18 @@ def _groups(price: Price) -> list[tuple[str, Decimal]]:
     return list(sums.items())
 
 
-def _without_repeats(names: object) -> list[str]:
+_Row = tuple[str, str]
+
+
+def _two_columns(rows: list[_Row]) -> list[tuple[_Row, _Row | None]]:
+    """Rows read down the left column, then down the right one."""
+    half = -(-len(rows) // 2)
+    return list(zip_longest(rows[:half], rows[half:]))  # type: ignore[arg-type]
+
+
+def _without_repeats(names: Iterable[str]) -> list[str]:
     """Each name once, in order, so worded that they read as a list."""
-    return [name[:1].lower() + name[1:] for name in dict.fromkeys(names)]  # type: ignore[call-overload]
+    return [name[:1].lower() + name[1:] for name in dict.fromkeys(names)]
 
 
 def _quantity(quantity: Decimal, unit: str, texts: Texts, formats: Formats) -> str:

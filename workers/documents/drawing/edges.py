@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 
@@ -13,7 +14,7 @@ from workers.documents.drawing.places import Places, box_round
 from workers.documents.drawing.sheet import Sheet
 from workers.documents.texts import Texts
 
-ROW = 4.8  # millimetres of paper from one row of dimensions to the next
+ROW = 5.2  # millimetres of paper from one row of dimensions to the next
 _CLOSEST = 7.0  # marks nearer than this on paper make a row unreadable
 _MOST_IN_ROW = 9
 
@@ -24,7 +25,7 @@ def draw_allowances(
 ) -> None:  # fmt: skip
     """Along each edge, outside, what happens to the layer there; an arrow where it returns round a corner."""
     outward = -1 if signed_area(outline) > 0 else 1
-    size = 2.6
+    size = 3.3
     by_edge = {allowance.edge: allowance for allowance in allowances}
     for edge, start in enumerate(outline):
         allowance = by_edge.get(edge)
@@ -38,10 +39,10 @@ def draw_allowances(
         away = (outward * along[1], -outward * along[0])  # paper's y runs down
         words = texts(f"drawing.edge.{allowance.role}", allowance=allowance.allowance_mm)
         returns = allowance.role == "returns"
-        width = text_width(words, size) + (3.0 if returns else 0)
+        width = text_width(words, size) + (3.4 if returns else 0)
         if width > length:
-            words, width = str(allowance.allowance_mm), text_width("000", size) + (3.0 if returns else 0)
-        off = 2.5 + allowance.allowance_mm / sheet.scale
+            words, width = str(allowance.allowance_mm), text_width("000", size) + (3.4 if returns else 0)
+        off = 2.8 + allowance.allowance_mm / sheet.scale
         spots = [
             (
                 here[0] + part * length * along[0] + away[0] * off,
@@ -54,7 +55,7 @@ def draw_allowances(
         angle = math.degrees(math.atan2(along[1], along[0]))
         angle = angle - 180 if angle > 90 else angle + 180 if angle <= -90 else angle
         angle = -90.0 if abs(angle - 90) < 0.01 else angle
-        shift = 1.5 if returns else 0.0
+        shift = 1.7 if returns else 0.0
         cosine, sine = math.cos(math.radians(angle)), math.sin(math.radians(angle))
         pen.text(
             (x + shift * cosine, y + shift * sine), words, size, turned=angle, bold=returns, fill=look.INK
@@ -86,25 +87,25 @@ def rows_of(values: Sequence[int], scale: int) -> list[list[int]]:
     """The rows of dimensions along one side: a chain where the outline has steps there, and the whole."""
     marks = sorted(set(values))
     whole = [marks[0], marks[-1]]
-    apart = all((b - a) / scale >= _CLOSEST for a, b in zip(marks, marks[1:], strict=False))
+    apart = all((b - a) / scale >= _CLOSEST for a, b in itertools.pairwise(marks))
     return [marks, whole] if 2 < len(marks) <= _MOST_IN_ROW and apart else [whole]
 
 
 def draw_dimensions(outline: Sequence[tuple[int, int]], sheet: Sheet, pen: Pen) -> None:
     """Rows of dimensions below and to the left of the outline; figures are whole millimetres."""
-    left, bottom, right, top = box_of(outline)
+    left, bottom, _right, _top = box_of(outline)
     for index, row in enumerate(rows_of([u for u, _ in outline], sheet.scale)):
         y = sheet.first_below + index * ROW
-        for a, b in zip(row, row[1:], strict=False):
+        for a, b in itertools.pairwise(row):
             _dimension(pen, (sheet.at((a, bottom))[0], y), (sheet.at((b, bottom))[0], y), str(b - a))
     for index, row in enumerate(rows_of([v for _, v in outline], sheet.scale)):
         x = sheet.first_left - index * ROW
-        for a, b in zip(row, row[1:], strict=False):
+        for a, b in itertools.pairwise(row):
             _dimension(pen, (x, sheet.at((left, a))[1]), (x, sheet.at((left, b))[1]), str(b - a))
 
 
 def _dimension(pen: Pen, start: Point, end: Point, words: str) -> None:
-    size = 2.8
+    size = 3.6
     upright = abs(end[0] - start[0]) < abs(end[1] - start[1])
     x, y = (start[0] + end[0]) / 2, (start[1] + end[1]) / 2
     with pen.group(stroke=look.INK, stroke_width=look.THIN):
@@ -117,6 +118,6 @@ def _dimension(pen: Pen, start: Point, end: Point, words: str) -> None:
         ]
         pen.lines(feet)
     if upright:
-        pen.text((x - 1.8, y), words, size, turned=-90, fill=look.INK)
+        pen.text((x - 2.1, y), words, size, turned=-90, fill=look.INK)
     else:
-        pen.text((x, y - 1.8), words, size, fill=look.INK)
+        pen.text((x, y - 2.1), words, size, fill=look.INK)

@@ -36,11 +36,12 @@ def _name_opening(opening: Opening, box: Box, pen: Pen, texts: Texts) -> None:
     middle = ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
     wide, high = box[2] - box[0] - 1.0, box[3] - box[1] - 1.0
     for shown, size in (
-        (lines, 3.4),
-        (lines, 2.8),
-        (lines[:1], 2.8),
-        ([opening.id], 2.8),
-        ([opening.id], 2.0),
+        (lines, 4.2),
+        (lines, 3.6),
+        (lines, 3.0),
+        (lines[:1], 3.0),
+        ([opening.id], 3.0),
+        ([opening.id], 2.2),
     ):
         width, height = max(text_width(line, size) for line in shown), size * 1.25 * len(shown)
         for turned in (0, -90):
@@ -139,11 +140,12 @@ def _strokes(middle: Point, half: tuple[float, float], *, round_: bool) -> list[
 
 def name_penetrations(penetrations: Sequence[Penetration], sheet: Sheet, pen: Pen, places: Places) -> None:
     """Name and size beside each penetration, on a thin leader where there is no room close by."""
-    size = 2.8
+    size = 3.6
     for penetration in penetrations:
         middle = sheet.at(penetration.at_mm)
         half = half_size(penetration, sheet)
-        words = " ".join(filter(None, (penetration.id, size_in_words(penetration))))
+        between = ": " if penetration.count > 1 else " "
+        words = between.join(filter(None, (penetration.id, size_in_words(penetration))))
         width, height = text_width(words, size) + 0.4, size * 1.05
         spots = [
             (

@@ -13,7 +13,7 @@ from workers.documents.drawing.pen import Pen, text_width
 from workers.documents.drawing.sheet import Sheet
 from workers.documents.texts import Texts
 
-_SIZE, _LINE, _SIGN, _GAP = 2.8, 5.2, 8.0, 5.0
+_SIZE, _LINE, _SIGN, _GAP = 3.3, 5.6, 7.6, 4.6
 
 
 def _box(at: Point, wide: float = 7.0, high: float = 3.0) -> list[Point]:
@@ -117,7 +117,7 @@ def _scale_bar(pen: Pen, scale: int, y: float, texts: Texts) -> None:
     pen.text((0, y), words, 3.4, anchor="start", bold=True, fill=look.INK)
     x = text_width(words, 3.4) + 7
     step_mm = next(
-        (step for step in (500, 1000, 2000, 5000, 10_000, 50_000, 100_000) if step / scale >= 9), 500_000
+        (step for step in (200, 500, 1000, 2000, 5000, 10_000, 50_000, 100_000) if step / scale >= 9), 500_000
     )
     step = step_mm / scale
     for index in range(4):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 Box = tuple[float, float, float, float]  # left, top, right, bottom on paper
 
@@ -24,13 +25,18 @@ class Places:
 
     def take_line(self, line: Sequence[tuple[float, float]], thickness: float) -> None:
         """The boxes along a line, short ones, so that a slanting line does not take a whole field."""
-        for (x0, y0), (x1, y1) in zip(line, line[1:], strict=False):
-            straight = min(abs(x1 - x0), abs(y1 - y0)) < 0.01
-            steps = 1 if straight else max(1, int(max(abs(x1 - x0), abs(y1 - y0)) / 2) + 1)
+        half = thickness / 2
+        for (x0, y0), (x1, y1) in pairwise(line):
+            wide, high = abs(x1 - x0), abs(y1 - y0)
+            straight = min(wide, high) < 0.01
+            steps = 1 if straight else int(max(wide, high) / 2) + 1
+            grow_x, grow_y = (
+                (0.0, half) if straight and wide > high else (half, 0.0) if straight else (half, half)
+            )
             for index in range(steps):
-                xa, xb = sorted(x0 + (x1 - x0) * part / steps for part in (index, index + 1))
-                ya, yb = sorted(y0 + (y1 - y0) * part / steps for part in (index, index + 1))
-                self.take((xa - thickness / 2, ya - thickness / 2, xb + thickness / 2, yb + thickness / 2))
+                xs = sorted(x0 + (x1 - x0) * part / steps for part in (index, index + 1))
+                ys = sorted(y0 + (y1 - y0) * part / steps for part in (index, index + 1))
+                self.take((xs[0] - grow_x, ys[0] - grow_y, xs[1] + grow_x, ys[1] + grow_y))
 
     def overlap(self, box: Box) -> float:
         """How much of a box is taken already, in square millimetres."""

@@ -9,7 +9,7 @@ from workers.documents.drawing.geometry import Point, box_of
 
 # ISO 5455 reduction scales from the one a reveal is drawn at to the one the longest allowed wall is drawn at.
 SCALES = (20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000, 20_000)
-WIDEST_MM, HIGHEST_MM = 188.0, 158.0  # what a page of the site pack leaves for a drawing
+WIDEST_MM, HIGHEST_MM = 190.0, 158.0  # what a page of the site pack leaves for a drawing
 
 # Line widths of ISO 128: thin, wide twice as wide, and a heavier one for the joint that is taped.
 THIN, WIDE, JOINT = 0.18, 0.5, 0.7
@@ -62,7 +62,7 @@ class Sheet:
         foot = margins.top + (top - bottom) / scale
         return cls(
             scale, left, top, from_left, margins.top, high,
-            first_left=from_left - margins.left - 1.0, first_below=foot + margins.bottom + 3.4,
+            first_left=from_left - margins.left - 1.0, first_below=foot + margins.bottom + 4.6,
         )  # fmt: skip
 
     def at(self, point: Point) -> Point:

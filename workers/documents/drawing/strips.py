@@ -13,8 +13,8 @@ from workers.documents.drawing.sheet import Sheet
 from workers.documents.texts import Texts
 
 MARK_MM = 100
-TAG_RADIUS = 3.1
-TAG_OFFSET = 7.8
+TAG_RADIUS = 3.4
+TAG_OFFSET = 9.0
 _HATCH_STEP = 1.3  # millimetres of paper between the hatch lines of a lap
 
 
@@ -139,7 +139,7 @@ class StripsOnPaper:
                 stroke_width=0.35,
             )
             number = short_name(strip.id)
-            size = 4.0 if len(number) < 3 else 2.8
+            size = 5.0 if len(number) < 3 else 3.2
             pen.text((x, y), number, size, bold=True, fill=look.PAPER if first else look.INK)
             places.take(box_round(x, y, 2 * TAG_RADIUS, 2 * TAG_RADIUS))
             if first:
@@ -147,15 +147,15 @@ class StripsOnPaper:
 
     def _start_arrow(self, pen: Pen, places: Places, texts: Texts, tag: Point) -> None:
         x, y = tag
-        words, size = texts("drawing.start"), 2.4
+        words, size = texts("drawing.start"), 2.8
         width = text_width(words, size)
-        spots = [(x, y + 4.9), (x, y - 4.9), (x + 3.8 + width / 2, y), (x - 3.8 - width / 2, y)]
+        spots = [(x, y + 5.2), (x, y - 5.2), (x + 3.8 + width / 2, y), (x - 3.8 - width / 2, y)]
         index = places.freest([box_round(at[0], at[1], width, size) for at in spots])
         pen.text(spots[index], words, size, bold=True, fill=look.INK)
 
-    def lap_sizes(self, pen: Pen, places: Places, texts: Texts) -> None:
+    def lap_sizes(self, pen: Pen, places: Places) -> None:
         """The overlap of each lap at the strip's far end, end laps beside their band."""
-        size = 2.8
+        size = 3.3
         for lap in self.layout.laps:
             far = max(span[1] for span in lap.spans_mm)
             middle = lap.at_mm + lap.overlap_mm / 2
@@ -163,7 +163,7 @@ class StripsOnPaper:
             width = text_width(words, size)
             spots = [
                 self._paper(far + off * self.sheet.scale, middle + side * self.sheet.scale)
-                for off in (4.6, 6.4, 8.0)
+                for off in (5.0, 6.8, 8.4)
                 for side in (0, 2.2, -2.2)
             ]
             index = places.freest([box_round(at[0], at[1], width, size) for at in spots])
@@ -196,8 +196,9 @@ class StripsOnPaper:
         two, one = [f"{name}: {marks}", " · ".join(second)], [f"{name}: {marks}"]
         three = [name, marks, *second]
         for lines, size, turned in (
-            (two, 4.2, 0), (two, 3.4, 0), (three, 3.4, 0), (two, 3.4, -90), (two, 2.8, 0), (one, 2.8, 0),
-            (two, 2.8, -90), (one, 2.8, -90), ([name], 2.8, 0), ([name], 2.2, 0),
+            (two, 5.3, 0), (two, 4.4, 0), (two, 3.8, 0), (three, 3.8, 0), (two, 3.8, -90), (two, 3.2, 0),
+            (one, 3.8, 0), (one, 3.2, 0), (two, 3.2, -90), (one, 3.2, -90), (one, 2.8, -90), ([name], 3.2, 0),
+            ([name], 2.4, 0),
         ):  # fmt: skip
             width = max(text_width(line, size) for line in lines) + 1.2
             height = size * 1.25 * len(lines) + 0.4

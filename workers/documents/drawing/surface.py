@@ -21,7 +21,7 @@ from workers.documents.drawing.sheet import Margins, Sheet
 from workers.documents.drawing.strips import StripsOnPaper
 from workers.documents.texts import Texts
 
-_EDGE, _TAGS, _LAPS = 5.5, 11.2, 7.6  # paper kept for edge words, strip tags, lap sizes
+_EDGE, _TAGS, _LAPS = 6.0, 12.6, 8.0  # paper kept for edge words, strip tags, lap sizes
 _MOST_MEMBERS = 2000  # closer lines than this many would be a grey field, not a drawing
 
 
@@ -57,7 +57,7 @@ def draw_surface(
     places.take_line(sheet.all([*outline, outline[0]]), look.WIDE)
     draw_penetrations(surface.penetrations, methods, sheet, pen, places)
     strips.tags(pen, places, texts)
-    strips.lap_sizes(pen, places, texts)
+    strips.lap_sizes(pen, places)
     name_penetrations(surface.penetrations, sheet, pen, places)
     draw_allowances(surface.outline_mm, layout.edges, sheet, pen, places, texts)
     strips.piece_labels(pen, places, texts)
@@ -89,7 +89,7 @@ def _sheet(surface: Surface, layout: SurfaceLayout) -> Sheet:
     return Sheet.fitting(
         [*surface.outline_mm, *corners],
         lambda scale: Margins(
-            left, top, right, bottom, ROW * len(rows_of(vs, scale)), ROW * len(rows_of(us, scale)) + 1.0
+            left, top, right, bottom, ROW * len(rows_of(vs, scale)), ROW * len(rows_of(us, scale)) + 2.0
         ),
     )
 

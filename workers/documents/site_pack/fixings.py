@@ -36,8 +36,7 @@ def quantity_rows(pack: Pack) -> list[tuple[str, str]]:
 
 
 def _item(pack: Pack, one: Quantity) -> str:
-    words = pack.texts(f"item.{one.item}")
-    return f"{words}: {pack.product(one.product)}" if one.product else words
+    return pack.product(one.product) if one.product else pack.texts(f"item.{one.item}")
 
 
 def _quantity(pack: Pack, one: Quantity) -> str:

@@ -13,7 +13,7 @@ from workers.documents.renderer import to_pdf
 from workers.documents.site_pack.cover import facts, standard_rows
 from workers.documents.site_pack.fixings import fixings_in_words, penetration_rows, quantity_rows
 from workers.documents.site_pack.pack import Pack
-from workers.documents.site_pack.rolls import kept_in_words, roll_blocks
+from workers.documents.site_pack.rolls import kept_rows, roll_blocks
 from workers.documents.site_pack.surfaces import surface_pages
 
 
@@ -36,12 +36,11 @@ def render_site_pack(
         job=job,
         notes=job.notes.splitlines(),
         facts=facts(pack),
-        warnings=[check.message for check in plan.checks if check.level == "warning"],
-        check_notes=[check.message for check in plan.checks if check.level == "note"],
+        checks=list(in_tables(sorted(plan.checks, key=lambda check: check.level != "warning"))),
         cautions=texts.lines("caution."),
         standard_rows=standard_rows(pack),
         rolls=roll_blocks(pack),
-        kept=kept_in_words(pack),
+        kept=kept_rows(pack),
         surfaces=surface_pages(pack),
         ticks=texts.lines("tick."),
         schedule=list(in_tables(penetration_rows(pack))),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import Any
 
 from api_schema.cut_list import Cut, Roll
@@ -18,17 +19,15 @@ def roll_blocks(pack: Pack) -> list[dict[str, Any]]:
     return [_block(pack, roll) for roll in pack.plan.cut_list.rolls]
 
 
-def kept_in_words(pack: Pack) -> list[str]:
-    """Offcuts worth keeping."""
+def kept_rows(pack: Pack) -> list[tuple[int, str]]:
+    """Offcuts worth keeping, a row a roll; alike ones counted."""
+    by_roll: dict[int, Counter[str]] = {}
+    for kept in sorted(pack.plan.cut_list.kept, key=lambda one: (one.roll, -one.width_mm, -one.length_mm)):
+        size = f"{pack.formats.metres(kept.length_mm)} m × {kept.width_mm} mm"
+        by_roll.setdefault(kept.roll, Counter())[size] += 1
     return [
-        pack.texts(
-            "pack.kept",
-            length=pack.formats.metres(kept.length_mm),
-            width=kept.width_mm,
-            product=pack.product(kept.product),
-            roll=kept.roll,
-        )
-        for kept in pack.plan.cut_list.kept
+        (roll, "; ".join(f"{count} × ({size})" if count > 1 else size for size, count in sizes.items()))
+        for roll, sizes in by_roll.items()
     ]
 
 
@@ -82,22 +81,21 @@ def _bar(roll: Roll, language: str, title: str) -> bytes:
                 stroke=look.INK,
                 stroke_width=look.THIN,
             )
-            _name(pen, list(pieces), left, top, wide, high)
+            _name(pen, str(index + 1), list(pieces), left, top, wide, high)
             top += high
     pen.shape([frame], fill="none", stroke=look.INK, stroke_width=0.35)
     return pen.svg(look.WIDEST_MM, _BAR_HEIGHT, title, language)
 
 
-def _name(pen: Pen, pieces: list[str], left: float, top: float, wide: float, high: float) -> None:
-    """The pieces' names where they fit; the table under the bar names them all."""
-    middle = (left + wide / 2, top + high / 2)
-    whole = ", ".join(pieces)
+def _name(pen: Pen, cut: str, pieces: list[str], left: float, top: float, wide: float, high: float) -> None:
+    """The cut's number, and its pieces' names where they fit; the table under the bar names them all."""
+    x, y = left + wide / 2, top + high / 2
     surface, _, piece = pieces[0].rpartition("/")
-    if len(pieces) == 1 and high >= 7.5 and max(text_width(surface, 2.6), text_width(piece, 2.8)) < wide - 1:
-        pen.text((middle[0], middle[1] - 1.6), surface, 2.6, fill=look.INK)
-        pen.text((middle[0], middle[1] + 1.7), piece, 2.8, bold=True, fill=look.INK)
-    elif high >= 2.6 and text_width(whole, 2.4) < wide - 1:
-        pen.text(middle, whole, 2.4, fill=look.INK)
+    if len(pieces) == 1 and high >= 8 and max(text_width(surface, 2.8), 8) < wide - 1:
+        pen.text((x, y - 1.8), f"{cut}: {piece}", 3.4, bold=True, fill=look.INK)
+        pen.text((x, y + 1.9), surface, 2.8, fill=look.INK)
+    elif high >= 3:
+        pen.text((x, y), cut, 3.4 if text_width(cut, 3.4) < wide else 2.4, bold=True, fill=look.INK)
 
 
 def _rectangle(left: float, top: float, wide: float, high: float) -> list[tuple[float, float]]:
