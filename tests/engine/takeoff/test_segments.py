@@ -6,7 +6,7 @@ from fractions import Fraction
 from hypothesis import given
 from hypothesis import strategies as st
 
-from workers.engine.takeoff.segments import bare_stretches, length_mm, total
+from workers.engine.takeoff.segments import Rings, bare_stretches, length_mm, total
 
 coordinates = st.integers(-5000, 5000)
 corners = st.tuples(coordinates, coordinates)
@@ -49,3 +49,15 @@ def test_what_is_taken_and_what_is_left_make_up_the_edge(start, step, parts):
         index for low, high in parts for index in range(min(low, high), max(low, high)) if 0 <= index < 10
     }
     assert total(bare_stretches(edge, others)) == Fraction(10 - len(taken), 10)
+
+
+@given(start=corners, step=corners.filter(lambda step: step != (0, 0)))
+def test_edges_of_one_line_find_each_other_whichever_way_they_run(start, step):
+    def at(index):
+        return (start[0] + index * step[0], start[1] + index * step[1])
+
+    away = (start[0] - step[1], start[1] + step[0])  # square to the line
+    outline = [at(0), at(4), away]
+    rings = Rings([outline, [at(3), at(1), (away[0] + 1, away[1])]])
+    assert rings.bare(0, rings.rings[0][0]) == ((0, Fraction(1, 4)), (Fraction(3, 4), 1))
+    assert rings.bare(1, rings.rings[1][0]) == ()

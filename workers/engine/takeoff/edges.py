@@ -9,7 +9,7 @@ from api_schema.job import EdgeReference, Job
 from api_schema.layout import SurfaceLayout
 from api_schema.surface import Finish, Surface
 from api_schema.take_off import ItemName
-from workers.engine.takeoff.segments import bare_stretches, edges_of, length_mm, total
+from workers.engine.takeoff.segments import Rings
 
 Lengths = dict[ItemName, Decimal]  # millimetres, not yet rounded
 
@@ -32,12 +32,12 @@ def laps_of(layout: SurfaceLayout | None) -> Lengths:
 
 def finishes_of(surface: Surface) -> Lengths:
     """Lengths of edges by finish; a stretch where an opening touches the edge is not sealed there."""
-    edges = edges_of(surface.outline_mm)
+    rings = rings_of(surface)
     lengths: Lengths = {}
     for end in surface.edges:
         item = _EDGE_ITEMS.get(end.finish)  # nothing is sealed along an open edge
         if item is not None:
-            sealed = _bare_length(surface, edges[end.edge])
+            sealed = rings.bare_length_mm(0, rings.rings[0][end.edge])
             lengths[item] = lengths.get(item, Decimal(0)) + sealed
     return lengths
 
@@ -48,18 +48,16 @@ def opening_perimeter(surface: Surface) -> Decimal:
     Where an opening's edge lies on the surface's outline (a door on the floor) or on another opening's edge
     there is no layer beside it, so nothing is sealed to the frame there.
     """
-    outline = edges_of(surface.outline_mm)
-    sealed = Decimal(0)
-    for number, opening in enumerate(surface.openings):
-        beside = [
-            edge
-            for index, other in enumerate(surface.openings)
-            if index != number
-            for edge in edges_of(other.outline_mm)
-        ]
-        for edge in edges_of(opening.outline_mm):
-            sealed += length_mm(edge, total(bare_stretches(edge, (*outline, *beside))))
-    return sealed
+    rings = rings_of(surface)
+    return sum(
+        (
+            rings.bare_length_mm(number, edge)
+            for number, ring in enumerate(rings.rings)
+            if number > 0
+            for edge in ring
+        ),
+        Decimal(0),
+    )
 
 
 def corners_by_surface(job: Job, layouts: Mapping[str, SurfaceLayout]) -> dict[str, Decimal]:
@@ -81,15 +79,16 @@ def corners_by_surface(job: Job, layouts: Mapping[str, SurfaceLayout]) -> dict[s
             junction.b if _key(junction.b) in returning and _key(junction.a) not in returning else junction.a
         )
         surface = surfaces[side.surface]
-        length = _bare_length(surface, edges_of(surface.outline_mm)[side.edge])
+        rings = rings_of(surface)
+        length = rings.bare_length_mm(0, rings.rings[0][side.edge])
         lengths[surface.id] = lengths.get(surface.id, Decimal(0)) + length
     return lengths
 
 
+def rings_of(surface: Surface) -> Rings:
+    """A surface's outline and openings."""
+    return Rings([surface.outline_mm, *(opening.outline_mm for opening in surface.openings)])
+
+
 def _key(side: EdgeReference) -> tuple[str, int]:
     return (side.surface, side.edge)
-
-
-def _bare_length(surface: Surface, edge: tuple[tuple[int, int], tuple[int, int]]) -> Decimal:
-    openings = [hole for opening in surface.openings for hole in edges_of(opening.outline_mm)]
-    return length_mm(edge, total(bare_stretches(edge, openings)))

@@ -16,14 +16,13 @@ from math import isqrt
 from api_schema.layout import SurfaceLayout
 from api_schema.surface import Surface
 from workers.engine.layout.frame import is_upright, lines_across, lines_along, turn
+from workers.engine.takeoff.edges import rings_of
 from workers.engine.takeoff.segments import (
     Corner,
     Edge,
     Exact,
     Stretch,
-    bare_stretches,
     divided,
-    edges_of,
     squared_length,
 )
 
@@ -89,9 +88,8 @@ def staples(surface: Surface, layout: SurfaceLayout, centres_mm: int) -> int:
 
 
 def _on_members(surface: Surface, frame: _Frame, windows: Sequence[_Window], spacing: int) -> int:
-    outlines = [surface.outline_mm, *(opening.outline_mm for opening in surface.openings)]
     edges = [
-        (frame.corner(start), frame.corner(end)) for outline in outlines for start, end in edges_of(outline)
+        (frame.corner(start), frame.corner(end)) for ring in rings_of(surface).rings for start, end in ring
     ]
     xs = [x for edge in edges for x, _ in edge]
     lines = lines_across(surface.members) if frame.across else lines_along(surface.members)
@@ -141,14 +139,13 @@ def _crossings(edges: Sequence[Edge], x: int) -> list[Stretch]:
 
 
 def _on_edges(surface: Surface, frame: _Frame, windows: Sequence[_Window], spacing: int) -> int:
-    rings = [edges_of(surface.outline_mm), *(edges_of(opening.outline_mm) for opening in surface.openings)]
+    rings = rings_of(surface)
     counted = 0
-    for number, ring in enumerate(rings):
-        others = [edge for index, other in enumerate(rings) if index != number for edge in other]
+    for number, ring in enumerate(rings.rings):
         for edge in ring:
             turned = (frame.corner(edge[0]), frame.corner(edge[1]))
             size = squared_length(turned)
-            for stretch in bare_stretches(edge, others):
+            for stretch in rings.bare(number, edge):
                 for window in windows:
                     part = _clipped(turned, stretch, window)
                     squared = part * part * size  # of the clipped length, exact

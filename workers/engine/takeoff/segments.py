@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from fractions import Fraction
+from math import gcd
 
 Corner = tuple[int, int]
 Edge = tuple[Corner, Corner]
 Exact = int | Fraction  # whole where it can be, which is nearly always, and a fraction elsewhere
 Stretch = tuple[Exact, Exact]
+Line = tuple[int, int, int]
 
 
 def edges_of(outline: Sequence[Corner]) -> tuple[Edge, ...]:
@@ -29,6 +31,30 @@ def length_mm(edge: Edge, part: Exact = 1) -> Decimal:
     return root * part.numerator / part.denominator
 
 
+class Rings:
+    """The outline of a surface (ring 0) and of each of its openings (ring 1 onwards), as edges.
+
+    Knows which stretches of an edge lie on no other ring. Edges are kept by the line they lie on, so that looking
+    one up takes no longer on a surface of many corners.
+    """
+
+    def __init__(self, outlines: Iterable[Sequence[Corner]]) -> None:
+        self.rings = tuple(edges_of(outline) for outline in outlines)
+        self._on_line: dict[Line, list[tuple[int, Edge]]] = {}
+        for number, ring in enumerate(self.rings):
+            for edge in ring:
+                self._on_line.setdefault(_line_of(edge), []).append((number, edge))
+
+    def bare(self, ring: int, edge: Edge) -> tuple[Stretch, ...]:
+        """Stretches of an edge of ring number `ring` that lie on no edge of another ring."""
+        beside = self._on_line.get(_line_of(edge), ())
+        return bare_stretches(edge, (other for number, other in beside if number != ring))
+
+    def bare_length_mm(self, ring: int, edge: Edge) -> Decimal:
+        """The length of those stretches in millimetres."""
+        return length_mm(edge, total(self.bare(ring, edge)))
+
+
 def bare_stretches(edge: Edge, others: Iterable[Edge]) -> tuple[Stretch, ...]:
     """The stretches of an edge that lie on none of the others, as parts of its length from 0 to 1.
 
@@ -44,6 +70,15 @@ def bare_stretches(edge: Edge, others: Iterable[Edge]) -> tuple[Stretch, ...]:
     if reached < 1:
         stretches.append((reached, 1))
     return tuple(stretches)
+
+
+def _line_of(edge: Edge) -> Line:
+    """The line through an edge as whole numbers (p, q, r) with p·x + q·y = r, the same for every edge on it."""
+    (ax, ay), (bx, by) = edge
+    p, q = by - ay, ax - bx
+    size = gcd(p, q) * (1 if (p, q) > (0, 0) else -1)
+    p, q = p // size, q // size
+    return (p, q, p * ax + q * ay)
 
 
 def total(stretches: Iterable[Stretch]) -> Exact:
