@@ -10,9 +10,9 @@ from __future__ import annotations
 import numpy as np
 
 from workers.engine.layout.pieces import Ends, Joint, Place, Run, cheapest_runs, merged
-from workers.engine.layout.rates import Product, key
+from workers.engine.layout.prices import Prices, Whole, no_prices
+from workers.engine.layout.rates import Product, parted_key, tie
 from workers.engine.layout.slabs import Side, Slabs, Span
-from workers.engine.layout.steps import Steps, Stretch, Whole, steps
 
 _PIECE_BITS = 12  # room for the pieces of one band beside its cost in one machine word
 _COST_LIMIT = 1 << 50
@@ -35,25 +35,25 @@ def runs_in(region: Slabs, product: Product, ends: Ends, low: int) -> tuple[int,
     return cheapest_runs(parts_in(region, low, high), product, ends, (low, high))
 
 
-def band_steps(region: Slabs, product: Product, ends: Ends) -> Steps:
-    """The key of a band at every whole-mm position at which it meets the region."""
+def band_prices(region: Slabs, product: Product, ends: Ends) -> Prices:
+    """The price of a band at every whole-mm position at which it meets the region."""
     first, last = region.low - product.width_mm + 1, region.high - 1
+    prices = no_prices(first, last)
     changes = {c for h in region.heights for c in (h, h - product.width_mm + 1) if first < c <= last}
     starts = [first, *sorted(changes)]
-    found: list[Stretch] = []
     for start, after in zip(starts, [*starts[1:], last + 1], strict=True):
+        where = (start, after - 1)
         moving, fixed = _extents(region, start, after - 1, product.width_mm)
         if moving:
-            found += _slanted(region, product, ends, (start, after - 1), [*moving, *fixed])
+            _slanted(region, product, ends, prices, where, [*moving, *fixed])
         elif not fixed or fixed[-1][1] - fixed[0][0] <= product.longest_mm:
-            found.append(
-                (start, cheapest_runs(fixed, product, ends, (start, start + product.width_mm))[0], 0)
-            )
+            found = cheapest_runs(fixed, product, ends, (start, start + product.width_mm))[0]
+            prices.put(start, after, *parted_key(found))
         elif _cuts_slants(region, start, after - 1, product.width_mm):
-            found += _each(region, product, ends, (start, after - 1))
+            _each(region, product, ends, prices, where)
         else:
-            found += _bowed(region, product, ends, (start, after - 1))
-    return steps(found, last)
+            _bowed(region, product, ends, prices, where)
+    return prices
 
 
 def _cuts_slants(region: Slabs, first: int, last: int, width: int) -> bool:
@@ -62,9 +62,10 @@ def _cuts_slants(region: Slabs, first: int, last: int, width: int) -> bool:
     return first < last and any(side.ds for slab in cut if slab for pair in slab.trapezoids for side in pair)
 
 
-def _each(region: Slabs, product: Product, ends: Ends, where: Span) -> list[Stretch]:
-    """The key at every position, one by one."""
-    return [(p, runs_in(region, product, ends, p)[0], 0) for p in range(where[0], where[1] + 1)]
+def _each(region: Slabs, product: Product, ends: Ends, prices: Prices, where: Span) -> None:
+    """Work out every position one by one."""
+    for position in range(where[0], where[1] + 1):
+        prices.put(position, position + 1, *parted_key(runs_in(region, product, ends, position)[0]))
 
 
 _Ends = tuple[int | Whole, int | Whole]
@@ -105,11 +106,11 @@ def _ceil(side: Side, t: int | Whole) -> int | Whole:
     return side.s0 - (-side.ds * (t - side.t0)) // side.dt if side.ds else side.s0
 
 
-def _slanted(region: Slabs, product: Product, ends: Ends, where: Span, extents: list[_Ends]) -> list[Stretch]:
-    """Stretches of the key over positions `where`, every mm worked out."""
-    first, last = where
-    count = last - first + 1
-    lows = np.empty((len(extents), count), dtype=np.int64)
+def _slanted(
+    region: Slabs, product: Product, ends: Ends, prices: Prices, where: Span, extents: list[_Ends]
+) -> None:
+    """Work out every position where the ends of parts move with it."""
+    lows = np.empty((len(extents), where[1] - where[0] + 1), dtype=np.int64)
     highs = np.empty_like(lows)
     for row, (low, high) in enumerate(extents):
         lows[row] = low
@@ -119,14 +120,11 @@ def _slanted(region: Slabs, product: Product, ends: Ends, where: Span, extents: 
         lows
     ) < _COST_LIMIT
     if total > product.longest_mm or len(lows) >= 1 << _PIECE_BITS or not exact:
-        return _each(region, product, ends, where)
+        _each(region, product, ends, prices, where)
+        return
     packed = _packed(lows, highs, product)
-    changes = [0, *(np.flatnonzero(np.diff(packed)) + 1).tolist()]
-    mask = (1 << _PIECE_BITS) - 1
-    return [
-        (first + at, key(value >> _PIECE_BITS, value & mask), 0)
-        for at, value in zip(changes, packed[changes].tolist(), strict=True)
-    ]
+    pieces = packed & ((1 << _PIECE_BITS) - 1)
+    prices.put(where[0], where[1] + 1, packed >> _PIECE_BITS, pieces * tie(1))
 
 
 def _packed(lows: Whole, highs: Whole, product: Product) -> Whole:
@@ -151,27 +149,25 @@ def _packed(lows: Whole, highs: Whole, product: Product) -> Whole:
     return best[-1]
 
 
-def _bowed(region: Slabs, product: Product, ends: Ends, where: Span) -> list[Stretch]:
-    """Stretches where the parts stay the same but the length of end laps changes.
+def _bowed(region: Slabs, product: Product, ends: Ends, prices: Prices, where: Span) -> None:
+    """Work out positions where the parts stay the same but the length of end laps changes.
 
-    Each choice of joints costs a straight line over these positions and the cheapest is taken, so the key is
+    Each choice of joints costs a straight line over these positions and the cheapest is taken, so the price is
     concave: it is straight between two positions as soon as the line of one end's choice meets the other end.
     """
     first, last = where
     at_first, runs = runs_in(region, product, ends, first)
-    if first == last:
-        return [(first, at_first, 0)]
+    cost, tied = parted_key(at_first)
     growth = sum(
         _length(ends, joint, last, product) - joint.length_mm for run in runs for joint in run.joints
     )
-    slope = key(ends.by_mm * (growth // (last - first)))
-    if at_first + slope * (last - first) == runs_in(region, product, ends, last)[0]:
-        return [(first, at_first, slope)]
+    if parted_key(runs_in(region, product, ends, last)[0]) == (cost + ends.by_mm * growth, tied):
+        slope = ends.by_mm * growth // max(last - first, 1)
+        prices.put(first, last + 1, cost + slope * np.arange(last - first + 1, dtype=np.int64), tied)
+        return
     middle = (first + last) // 2
-    return [
-        *_bowed(region, product, ends, (first, middle)),
-        *_bowed(region, product, ends, (middle + 1, last)),
-    ]
+    _bowed(region, product, ends, prices, (first, middle))
+    _bowed(region, product, ends, prices, (middle + 1, last))
 
 
 def _length(ends: Ends, joint: Joint, position: int, product: Product) -> int:

@@ -14,13 +14,15 @@ cheapest first, so every position is met once.
 
 from __future__ import annotations
 
-from bisect import bisect_left
 from collections import deque
 from dataclasses import dataclass
 
-from workers.engine.layout.positions import wanted_positions
+from workers.engine.layout.coarse import worth_looking_at
+from workers.engine.layout.positions import few_positions, likely_positions, wanted_positions
 from workers.engine.layout.problem import Chain, Row
-from workers.engine.layout.rates import NEVER, key
+from workers.engine.layout.rates import NEVER, cost_in, key
+
+_MANY = 30  # stops; with more of them it pays to rule out heights first
 
 
 @dataclass(slots=True)
@@ -35,14 +37,22 @@ class _Sweep:
 
 def cheapest_row(chain: Chain) -> tuple[int, Row] | None:
     """The row with the smallest key, and that key; None where laps on members cannot cover the region."""
-    positions = wanted_positions(chain)
+    positions = wanted_positions(chain) if chain.gaps else few_positions(chain, _MANY)
+    if positions is None:
+        known = row_over(chain, likely_positions(chain))
+        where = worth_looking_at(chain, cost_in(known[0])) if known is not None else None
+        positions = wanted_positions(chain, where)
+    return row_over(chain, positions)
+
+
+def row_over(chain: Chain, positions: list[int]) -> tuple[int, Row] | None:
+    """The row with the smallest key among those whose bands stand at rising `positions` only."""
     sweep = _Sweep([], [deque() for _ in chain.products], [(NEVER, -1)] * len(chain.gaps), (NEVER, -1))
-    below_low = bisect_left(positions, chain.low)
-    laps = [0] * below_low + chain.laps.along(positions[below_low:])
-    bands = []
-    for number, (product, steps) in enumerate(zip(chain.products, chain.bands, strict=True)):
-        before = bisect_left(positions, steps.starts[0])
-        bands.append((number, product.width_mm, [NEVER] * before + steps.along(positions[before:])))
+    laps = chain.laps.keys(positions)
+    bands = [
+        (number, product.width_mm, prices.keys(positions))
+        for number, (product, prices) in enumerate(zip(chain.products, chain.bands, strict=True))
+    ]
     for at, position in enumerate(positions):
         arrived, below = _arrive(chain, sweep, position, laps[at])
         for number, width, keys in bands:

@@ -10,9 +10,9 @@ import numpy as np
 from api_schema.surface import Surface
 from workers.engine.layout.frame import MemberLines, into_frame, is_upright
 from workers.engine.layout.pieces import merged
-from workers.engine.layout.rates import NEVER, Rates, key
+from workers.engine.layout.prices import Prices, Whole, no_prices
+from workers.engine.layout.rates import FORBIDDEN, Rates
 from workers.engine.layout.slabs import Slab, Slabs, Span
-from workers.engine.layout.steps import Steps, Stretch, Whole, steps, straight
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,42 +55,37 @@ def penalised(spans: list[Span], at: int, zones: tuple[Zone, ...]) -> int:
     return sum(max(0, min(b, d) - max(a, c)) for a, b in spans for c, d in touched)
 
 
-def lap_key(region: Slabs, at: int, zones: tuple[Zone, ...], rates: Rates) -> int:
-    """The key of a lap whose joint line lies at height `at`."""
-    spans = region.spans(at)
-    length = sum(high - low for low, high in spans)
-    return _key(length, penalised(spans, at, zones), rates)
-
-
-def lap_steps(region: Slabs, zones: tuple[Zone, ...], rates: Rates, members: MemberLines | None) -> Steps:
-    """The key of a lap at every whole-mm height of the region; never where `members` must carry it and do not."""
+def lap_prices(region: Slabs, zones: tuple[Zone, ...], rates: Rates, members: MemberLines | None) -> Prices:
+    """The price of a lap at every whole-mm height; forbidden where `members` must carry it and do not."""
     first, last = region.low, region.high - 1
+    prices = no_prices(first, last)
     changes = set(region.heights[1:-1])
     for zone in zones:
         changes |= {zone.low + 1, zone.high}
-    if members is not None:
-        half = members.width_mm // 2
-        for middle in members.between(first - half - 1, last + half + 1):
-            changes |= {middle - half, middle + half + 1}
     starts = [first, *sorted(change for change in changes if first < change <= last)]
-    found: list[Stretch] = []
     for start, after in zip(starts, [*starts[1:], last + 1], strict=True):
         slab = region.above(start)
-        if members is not None and not members.carries(start):
-            found.append((start, NEVER, 0))
-        elif slab is None or not any(side.ds for pair in slab.trapezoids for side in pair):
-            found.append((start, lap_key(region, start, zones, rates), 0))
+        if slab is None or not any(side.ds for pair in slab.trapezoids for side in pair):
+            spans = region.spans(start)
+            length = sum(high - low for low, high in spans)
+            near = penalised(spans, start, zones)
+            prices.put(start, after, rates.lap_by_mm * length + rates.penalty_by_mm * near, length)
         else:
-            found += _slanted(slab, (start, after - 1), zones, rates)
-    return steps(found, last)
+            _slanted(slab, (start, after - 1), zones, rates, prices)
+    if members is not None:
+        _forbid(prices, members)
+    return prices
 
 
-def _key(length: int, near: int, rates: Rates) -> int:
-    return key(rates.lap_by_mm * length + rates.penalty_by_mm * near, 0, length)
+def _forbid(prices: Prices, members: MemberLines) -> None:
+    """Forbid every lap that has a length and lies on no member."""
+    off = (np.arange(prices.first, prices.last + 1, dtype=np.int64) - members.first_mm) % members.centres_mm
+    bare = 2 * np.minimum(off, members.centres_mm - off) > members.width_mm
+    prices.costs[bare & (prices.ties > 0)] = FORBIDDEN
 
 
-def _slanted(slab: Slab, where: Span, zones: tuple[Zone, ...], rates: Rates) -> list[Stretch]:
-    """Stretches of the key inside one slab with slanted sides, where the same zones hold throughout."""
+def _slanted(slab: Slab, where: Span, zones: tuple[Zone, ...], rates: Rates, prices: Prices) -> None:
+    """Price every height inside one slab with slanted sides, where the same zones hold throughout."""
     first, last = where
     positions = np.arange(first, last + 1, dtype=np.int64)
     touched = merged([(zone.start, zone.stop) for zone in zones if zone.low < first < zone.high])
@@ -106,9 +101,4 @@ def _slanted(slab: Slab, where: Span, zones: tuple[Zone, ...], rates: Rates) -> 
         length += high - low
         for start, stop in touched:
             near += np.maximum(0, np.minimum(high, stop) - np.maximum(low, start))
-    found: list[Stretch] = []
-    for at, count in straight(length, near):
-        here = _key(int(length[at]), int(near[at]), rates)
-        slope = _key(int(length[at + 1]), int(near[at + 1]), rates) - here if count > 1 else 0
-        found.append((first + at, here, slope))
-    return found
+    prices.put(first, last + 1, rates.lap_by_mm * length + rates.penalty_by_mm * near, length)

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 
 from workers.engine.layout.frame import MemberLines
 from workers.engine.layout.rates import NEVER, LayoutError, Product, key
-from workers.engine.layout.slabs import Slabs, Span
+from workers.engine.layout.region import Rings
+from workers.engine.layout.slabs import Slabs, Span, slabs_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +55,7 @@ class Ends:
     places: tuple[Place, ...]  # on members, in order; empty where none cross, or where no piece is long
     end_lap_mm: int
     by_mm: int
-    sections: Slabs  # the region turned, s and t exchanged: what a line across the strips meets
+    sections: Slabs  # the region turned, s and t exchanged; empty where no strip is long
 
     def joint(self, place: Place, band: Span, *, on_member: bool) -> Joint:
         """The joint at a place in a band."""
@@ -62,15 +63,15 @@ class Ends:
         return Joint(place.at_mm, start, start + self.end_lap_mm, place.length(band), on_member)
 
 
-def ends_of(
-    sections: Slabs, members: MemberLines | None, end_lap_mm: int, by_mm: int, longest_mm: int
-) -> Ends:
+def ends_of(rings: Rings, members: MemberLines | None, end_lap_mm: int, by_mm: int, longest_mm: int) -> Ends:
     """The places for end laps on a region, where some strip may be longer than `longest_mm` at all."""
-    places: list[Place] = []
-    if members is not None and sections.high - sections.low > longest_mm:
-        lines = members.between(sections.low, sections.high)
-        places = [Place(at, tuple(sections.spans(at))) for at in lines]
-    return Ends(tuple(places), end_lap_mm, by_mm, sections)
+    run = [s for ring in rings for s, _ in ring]
+    if max(run) - min(run) <= longest_mm:
+        return Ends((), end_lap_mm, by_mm, Slabs((), (0,)))
+    sections = slabs_of(tuple(tuple((t, s) for s, t in ring) for ring in rings))
+    lines = members.between(sections.low, sections.high) if members is not None else []
+    places = tuple(Place(at, tuple(sections.spans(at))) for at in lines)
+    return Ends(places, end_lap_mm, by_mm, sections)
 
 
 def merged(extents: list[Span]) -> list[Span]:

@@ -26,118 +26,126 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import numpy as np
+from numpy.typing import NDArray
+
+from workers.engine.layout.prices import Whole
 from workers.engine.layout.problem import Chain
-from workers.engine.layout.rates import NEVER
-from workers.engine.layout.steps import Steps
+from workers.engine.layout.rates import FORBIDDEN
+from workers.engine.layout.slabs import Span
 
-_FEW = 200  # one-sided sets up to this size are taken as they are
+Flags = NDArray[np.bool_]
+_FEW = 400  # sets up to this size are taken as they are
 
 
-def wanted_positions(chain: Chain) -> list[int]:
-    """Positions, rising, among which is every one of some cheapest row."""
-    reaches = sorted({product.width_mm - chain.lap_mm for product in chain.products})
-    upwards = _closed(chain, _stops(chain), reaches)
+def likely_positions(chain: Chain) -> list[int]:
+    """A few positions, rising, that hold some good row where there is one: flush ones and the tops of members."""
+    forbidden = chain.laps.costs >= FORBIDDEN
+    tops = np.flatnonzero(forbidden[1:] & ~forbidden[:-1]) + chain.low
+    flush = [chain.high - product.width_mm for product in chain.products]
+    return _closed(chain, _flags(chain, [chain.low, *flush], tops), _reaches(chain), None)
+
+
+def few_positions(chain: Chain, most: int) -> list[int] | None:
+    """As `wanted_positions`, where they come out of no more than `most` stops."""
+    stops = _stops(chain)
+    return _closed(chain, stops, _reaches(chain), None) if np.count_nonzero(stops) <= most else None
+
+
+def wanted_positions(chain: Chain, where: list[Span] | None = None) -> list[int]:
+    """Positions, rising, among which is every one of some cheapest row.
+
+    `where`: stretches outside of which no cheapest row has a band; everywhere if not given.
+    """
+    if where is not None and sum(stop - start for start, stop in where) <= _FEW:
+        return [position for start, stop in where for position in range(start, stop)]
+    upwards = _closed(chain, _stops(chain), _reaches(chain), where)
     if len(upwards) <= _FEW:
         return upwards
-    both_ways = _closed(chain, _anchors(chain), [*reaches, *(-reach for reach in reaches)])
+    both_ways = _closed(
+        chain, _anchors(chain), [m for reach in _reaches(chain) for m in (reach, -reach)], where
+    )
     return min(upwards, both_ways, key=len)
 
 
-def _closed(chain: Chain, seeds: set[int], moves: list[int]) -> list[int]:
-    """The seeds and all that follows by moves, without positions where no lap may be; rising."""
-    start = min(steps.starts[0] for steps in chain.bands)
-    open_ = _allowed(chain, start)
-    waiting = [seed - start for seed in seeds if open_[seed - start]]
-    found: list[int] = []
-    for here in waiting:
-        open_[here] = 0
-    while waiting:
-        here = waiting.pop()
-        found.append(here + start)
+def _reaches(chain: Chain) -> list[int]:
+    return sorted({product.width_mm - chain.lap_mm for product in chain.products})
+
+
+def _flags(chain: Chain, ends: list[int], *found: Whole) -> Flags:
+    """Flags from the start below the high edge, set at some positions; those outside are left out."""
+    flags = np.zeros(chain.high - chain.start, dtype=np.bool_)
+    for positions in found:
+        flags[positions - chain.start] = True
+    for position in ends:
+        if chain.start <= position < chain.high:
+            flags[position - chain.start] = True
+    return flags
+
+
+def _closed(chain: Chain, seeds: Flags, moves: list[int], where: list[Span] | None) -> list[int]:
+    """The seeds and all that follows by moves, without positions where no lap may be or outside `where`; rising."""
+    left = _allowed(chain, where)
+    newest = seeds & left
+    found = np.zeros_like(left)
+    while newest.any():
+        found |= newest
+        left &= ~newest
+        onward = np.zeros_like(left)
         for move in moves:
-            there = here + move
-            if 0 <= there < len(open_) and open_[there]:
-                open_[there] = 0
-                waiting.append(there)
-    found.sort()
-    return found
+            if move > 0:
+                onward[move:] |= newest[:-move]
+            else:
+                onward[:move] |= newest[-move:]
+        newest = onward & left
+    return [int(position) for position in (np.flatnonzero(found) + chain.start).tolist()]
 
 
-def _allowed(chain: Chain, start: int) -> bytearray:
-    """For every position from `start` below the high edge: 1 where a band may stand at all."""
-    allowed = bytearray(b"\x01") * (chain.high - start)
-    laps = chain.laps
-    for i, (first, lap) in enumerate(zip(laps.starts, laps.keys, strict=True)):
-        if lap >= NEVER:
-            after = laps.starts[i + 1] if i + 1 < len(laps.starts) else chain.high
-            begin = max(first, chain.low + 1)
-            allowed[begin - start : after - start] = bytes(after - begin)
+def _allowed(chain: Chain, where: list[Span] | None) -> Flags:
+    """For every position from the start below the high edge: may a band stand there at all?"""
+    start = chain.start
+    allowed = np.ones(chain.high - start, dtype=np.bool_)
+    allowed[chain.low + 1 - start :] = chain.laps.costs[1:] < FORBIDDEN
     for foot, top in chain.gaps:
-        allowed[foot - start : top + 1 - start] = b"\x01" * (top + 1 - foot)
+        allowed[foot - start : top + 1 - start] = True
+    if where is not None:
+        inside = np.zeros_like(allowed)
+        for first, after in where:
+            inside[first - start : after - start] = True
+        allowed &= inside
     return allowed
 
 
-def _stops(chain: Chain) -> set[int]:
-    found = {chain.low, *(top for _, top in chain.gaps)}
-    for bands in chain.bands:
-        for first, last, slope, jump in _first_bands(chain, bands):
-            if slope > 0:
-                found.update(range(first, last))
-            if jump > 0:
-                found.add(last)
-        for first, last, slope, jump in _later_bands(chain, bands):
-            if slope > 0:
-                found.update(range(first, last))
-            if jump > 0:
-                found.add(last)
-    return found
+def _stops(chain: Chain) -> Flags:
+    """Positions whose next one is dearer, the low edge, and the tops of gaps."""
+    found = []
+    for first, costs, ties in _standing(chain):
+        more, tied = np.diff(costs), np.diff(ties)
+        found.append(np.flatnonzero((more > 0) | ((more == 0) & (tied > 0))) + first)
+    return _flags(chain, [chain.low, *(top for _, top in chain.gaps)], *found)
 
 
-def _anchors(chain: Chain) -> set[int]:
-    found = {chain.low}
-    for product, bands in zip(chain.products, chain.bands, strict=True):
-        found |= {bands.starts[0], chain.high - product.width_mm, chain.high - 1}
+def _anchors(chain: Chain) -> Flags:
+    """Positions where a price bends upward, and those where an end condition holds."""
+    ends = [chain.low, chain.high - 1]
+    for product, prices in zip(chain.products, chain.bands, strict=True):
+        ends += [prices.first, chain.high - product.width_mm]
         for foot, top in chain.gaps:
-            found |= {foot - product.width_mm, foot, top}
-        for stretches in (_first_bands(chain, bands), _later_bands(chain, bands)):
-            arriving: int | None = None  # the difference that leads to the stretch's first position
-            for first, last, slope, jump in stretches:
-                if arriving is not None and (slope if last > first else jump) > arriving:
-                    found.add(first)
-                if last > first and jump > slope:
-                    found.add(last)
-                arriving = jump
-    least = min(bands.starts[0] for bands in chain.bands)
-    return {position for position in found if least <= position < chain.high}
+            ends += [foot - product.width_mm, foot, top]
+    found = []
+    for first, costs, ties in _standing(chain):
+        more, tied = np.diff(costs, 2), np.diff(ties, 2)
+        found.append(np.flatnonzero((more > 0) | ((more == 0) & (tied > 0))) + first + 1)
+    return _flags(chain, ends, *found)
 
 
-_Piece = tuple[int, int, int, int]  # first and last position, slope, and the jump from the last to the next
-
-
-def _first_bands(chain: Chain, bands: Steps) -> Iterator[_Piece]:
-    """Straight stretches of D for a first band: C up to the low edge."""
-    for i, start in enumerate(bands.starts):
-        if start > chain.low:
-            return
-        after = bands.starts[i + 1] if i + 1 < len(bands.starts) else bands.last + 1
-        last = min(after - 1, chain.low)
-        jump = bands.keys[i + 1] - bands.at(last) if last + 1 == after and i + 1 < len(bands.starts) else 0
-        yield start, last, bands.slopes[i], jump
-
-
-def _later_bands(chain: Chain, bands: Steps) -> Iterator[_Piece]:
-    """Straight stretches of D for the other bands: C + L above the low edge."""
-    laps = chain.laps
-    starts = sorted(
-        {chain.low + 1, *(s for steps in (bands, laps) for s in steps.starts if s > chain.low + 1)}
-    )
-    if starts[0] >= chain.high:
-        return
-    here = list(zip(bands.along(starts), laps.along(starts), strict=True))
-    keys = [band + lap for band, lap in here]
-    for i, start in enumerate(starts):
-        after = starts[i + 1] if i + 1 < len(starts) else chain.high
-        last = after - 1
-        end = bands.at(last) + laps.at(last)
-        slope = (end - keys[i]) // (last - start) if last > start else 0
-        yield start, last, slope, keys[i + 1] - end if i + 1 < len(starts) else 0
+def _standing(chain: Chain) -> Iterator[tuple[int, Whole, Whole]]:
+    """D of each membrane: as a first band up to the low edge, then as a later one above it."""
+    for prices in chain.bands:
+        first = chain.low - prices.first + 1  # rows of first bands
+        yield prices.first, prices.costs[:first], prices.ties[:first]
+        yield (
+            chain.low + 1,
+            prices.costs[first:] + chain.laps.costs[1:],
+            prices.ties[first:] + chain.laps.ties[1:],
+        )

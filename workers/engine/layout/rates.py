@@ -14,11 +14,12 @@ from api_schema.standard import Standard
 from workers.engine.costs import LayoutCosts, Membrane
 
 UNITS = 10**9
-_OFFSET_BITS, _LAP_BITS, _PIECE_BITS = 24, 40, 24
+_OFFSET_BITS, _LAP_BITS, _PIECE_BITS = 24, 40, 20
 _LAP_AT = _OFFSET_BITS
 _PIECE_AT = _LAP_AT + _LAP_BITS
 _COST_AT = _PIECE_AT + _PIECE_BITS
 NEVER = 1 << 300  # the key of what cannot be laid
+FORBIDDEN = 1 << 60  # its cost in units; no real one comes near
 
 
 class LayoutError(ValueError):
@@ -33,6 +34,21 @@ def key(cost: int = 0, pieces: int = 0, lap_mm: int = 0, offset_mm: int = 0) -> 
 def cost_in(packed: int) -> int:
     """The cost in units that a key holds."""
     return packed >> _COST_AT
+
+
+def tie(pieces: int = 0, lap_mm: int = 0) -> int:
+    """Pieces and lap in mm as one number that fits a machine word."""
+    return (pieces << (_PIECE_AT - _LAP_AT)) + lap_mm
+
+
+def joined_key(cost: int, tied: int) -> int:
+    """The key of a cost and a `tie`."""
+    return (cost << _COST_AT) + (tied << _LAP_AT)
+
+
+def parted_key(packed: int) -> tuple[int, int]:
+    """Cost and `tie` of a key without offset."""
+    return packed >> _COST_AT, (packed >> _LAP_AT) & ((1 << (_COST_AT - _LAP_AT)) - 1)
 
 
 def money(units: int) -> Decimal:

@@ -7,10 +7,10 @@ from typing import Literal
 
 from api_schema.standard import Standard
 from api_schema.surface import Surface
-from workers.engine.layout.bands import band_steps
+from workers.engine.layout.bands import band_prices
 from workers.engine.layout.chain import cheapest_row
 from workers.engine.layout.frame import MemberLines, across, lines_across, lines_along
-from workers.engine.layout.laps import Zone, lap_steps, zones_of
+from workers.engine.layout.laps import Zone, lap_prices, zones_of
 from workers.engine.layout.pieces import Ends, ends_of
 from workers.engine.layout.problem import Chain, Row
 from workers.engine.layout.rates import LayoutError, Rates, cost_in
@@ -83,22 +83,23 @@ def lay(surface: Surface, rings: Rings, run: RunName, rates: Rates) -> Laid | No
     turned = into_run(rings, direction)
     try:
         region = slabs_of(turned)
-        sections = slabs_of(tuple(tuple((t, s) for s, t in ring) for ring in turned))
     except ValueError as error:
         raise LayoutError(f"{surface.id}: its openings leave nothing to cover.") from error
     carrying = lines_along(members) if along else None
     crossing = None if along else lines_across(members)
     longest = min(product.longest_mm for product in rates.products)
-    ends = ends_of(sections, crossing, rates.end_lap_mm, rates.end_lap_by_mm, longest)
+    ends = ends_of(turned, crossing, rates.end_lap_mm, rates.end_lap_by_mm, longest)
     zones = zones_of(surface, direction, rates.clear_mm)
+    bands = tuple(band_prices(region, product, ends) for product in rates.products)
     chain = Chain(
+        start=min(prices.first for prices in bands),
         low=region.low,
         high=region.high,
         gaps=tuple(region.gaps()),
         lap_mm=rates.lap_mm,
         products=rates.products,
-        bands=tuple(band_steps(region, product, ends) for product in rates.products),
-        laps=lap_steps(region, zones, rates, carrying),
+        bands=bands,
+        laps=lap_prices(region, zones, rates, carrying),
     )
     found = cheapest_row(chain)
     if found is None:
