@@ -6,19 +6,18 @@ from collections.abc import Sequence
 
 from workers.engine.cutting.dice import Dice
 from workers.engine.cutting.dive import Dive
-from workers.engine.cutting.generate import Generator, Work
+from workers.engine.cutting.generate import Generator
 from workers.engine.cutting.problem import Lengths, Packing, cost_of
+from workers.engine.cutting.work import Work
 
-_STEPS = 6_000_000_000
 _DIVES = 12
 _ROUNDS = 400
 _MANY_KINDS = 40
 _MANY_ROLLS = 34
 
 
-def close_gap(problem: Lengths, packing: Packing, bound: int) -> tuple[Packing, int]:
+def close_gap(problem: Lengths, packing: Packing, bound: int, work: Work) -> tuple[Packing, int]:
     """A packing as cheap or cheaper and a bound as high or higher; bounded in steps of work."""
-    work = Work(_STEPS)
     large = len(problem.lengths) > _MANY_KINDS and len(packing) > _MANY_ROLLS
     if large:
         packing = _cut_parts_anew(problem, packing, bound, work, rounds=6)

@@ -15,21 +15,11 @@ from workers.engine.cutting.cover import Cover
 from workers.engine.cutting.master import Master
 from workers.engine.cutting.pricing import Knapsack
 from workers.engine.cutting.problem import Filling, Lengths
+from workers.engine.cutting.work import Work
 
 _SCALE = 1 << 26
 _EDGE = 1e-7
 _COLUMNS_A_ROUND = 8
-
-
-class Work:
-    """A budget counted in steps of work, about a nanosecond each, so that results do not depend on the clock."""
-
-    def __init__(self, steps: int) -> None:
-        self.left = steps
-
-    def spend(self, steps: int) -> None:
-        """Count work done."""
-        self.left -= steps
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,12 +8,17 @@ from itertools import groupby
 from workers.engine.cutting.cover import Cover, Mix
 from workers.engine.cutting.fill import best_fit, fill_one, first_fit, fullest, repeats, take
 from workers.engine.cutting.problem import Answer, Lengths, Packing, cost_of
+from workers.engine.cutting.work import Work
 
 _MIXES = 24
 
 
-def solve(problem: Lengths) -> Answer:
-    """The cheapest packing found and a bound that no packing goes below."""
+class OutOfStock(Exception):  # noqa: N818 - says what is the matter
+    """Limited stock does not hold all the bars."""
+
+
+def solve(problem: Lengths, work: Work) -> Answer:
+    """The cheapest packing found and a bound that no packing goes below. Raises `OutOfStock`."""
     fits = [problem.fits(source) for source in problem.sources]
     values = [
         fullest(source.length, kinds, problem.lengths, problem.counts)[0]
@@ -29,11 +34,11 @@ def solve(problem: Lengths) -> Answer:
         if cost_of(best, problem.sources) <= bound:
             break
     if best is None:
-        raise ValueError("There is not enough stock for all the pieces; allow more rolls to be bought.")
+        raise OutOfStock
     if cost_of(best, problem.sources) > bound:
         from workers.engine.cutting.gap import close_gap  # noqa: PLC0415 - numpy and the solver load only here
 
-        best, bound = close_gap(problem, best, bound)
+        best, bound = close_gap(problem, best, bound, work)
     return Answer(best, cost_of(best, problem.sources), bound)
 
 

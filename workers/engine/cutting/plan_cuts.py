@@ -8,9 +8,11 @@ from decimal import Decimal
 
 from api_schema.cut_list import CutList, KeptOffcut, Roll
 from workers.engine.cutting.cut_list import Opened, kept_offcuts, name_pieces, roll_record
+from workers.engine.cutting.lengths import OutOfStock
 from workers.engine.cutting.problem import Source
-from workers.engine.cutting.product import Sizes, fewest_rolls, solve_product
-from workers.engine.cutting.records import PieceToCut, Stock, check
+from workers.engine.cutting.product import fewest_rolls, solve_product
+from workers.engine.cutting.records import CannotBeCut, PieceToCut, Stock, check
+from workers.engine.cutting.sizes import Sizes
 
 
 def cut(pieces: tuple[PieceToCut, ...], stock: tuple[Stock, ...], keep_from_mm: int = 1000) -> CutList:
@@ -83,7 +85,14 @@ def _cut_product(pieces: Sequence[PieceToCut], stock: Sequence[Stock]) -> _Resul
         counts=tuple(len(alike[key]) for key in keys),
         sources=sources,
     )
-    cutting, cost, bound = solve_product(sizes)
+    try:
+        cutting, cost, bound = solve_product(sizes)
+    except OutOfStock:
+        raise CannotBeCut(
+            f"The stock of {pieces[0].product} does not hold all its {len(pieces)} pieces: add a roll that can be "
+            "bought, or more rolls on hand.",
+            tuple(piece.id for piece in pieces),
+        ) from None
     money, money_bound = cost // each, bound // each
     return _Result(
         opened=name_pieces(usable, cutting, [alike[key] for key in keys]),

@@ -134,7 +134,7 @@ class Pile:
             for kind in kinds:
                 if self.left[kind] and self.lengths[kind] <= length:
                     many = min(self.left[kind], most - len(lanes))
-                    lanes.extend([([kind], self.lengths[kind])] * many)
+                    lanes.extend(([kind], self.lengths[kind]) for _ in range(many))
                     if len(lanes) == most:
                         break
             return lanes

@@ -11,6 +11,40 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from workers.engine.cutting.cover import Cover
+from workers.engine.cutting.fill import fullest
+from workers.engine.cutting.sizes import Sizes
+
+
+def cost_bound(sizes: Sizes) -> int:
+    """The best bound over all functions: no cutting costs less."""
+    widest = max(source.width for source in sizes.sources)
+    fits = [
+        [
+            kind
+            for kind, count in enumerate(sizes.counts)
+            if count and sizes.lengths[kind] <= source.length and sizes.widths[kind] <= source.width
+        ]
+        for source in sizes.sources
+    ]
+    across = [
+        fullest(source.width, kinds, sizes.widths, [source.width] * len(sizes.widths))[0]
+        for source, kinds in zip(sizes.sources, fits, strict=True)
+    ]
+    best = 0
+    for of_width, most in weights(sizes.widths, widest):
+        worth = [
+            length * weight * count
+            for length, weight, count in zip(sizes.lengths, of_width, sizes.counts, strict=True)
+        ]
+        plain = of_width == list(sizes.widths)
+        values = [
+            min(source.length * (wide if plain else most), sum(worth[kind] for kind in kinds))
+            for source, wide, kinds in zip(sizes.sources, across, fits, strict=True)
+        ]
+        best = max(best, Cover(sizes.sources, values, sum(worth)).bound())
+    return best
+
 
 def weights(sizes: Sequence[int], whole: int) -> Iterator[tuple[list[int], int]]:
     """For each function: the weight of every size, and the weight of the whole."""
