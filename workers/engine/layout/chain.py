@@ -18,11 +18,11 @@ from collections import deque
 from dataclasses import dataclass
 
 from workers.engine.layout.coarse import worth_looking_at
-from workers.engine.layout.positions import few_positions, likely_positions, wanted_positions
+from workers.engine.layout.positions import likely_positions, wanted_positions
 from workers.engine.layout.problem import Chain, Row
 from workers.engine.layout.rates import NEVER, cost_in, key
 
-_MANY = 30  # stops; with more of them it pays to rule out heights first
+_MANY = 600  # positions; with more of them it pays to rule out heights first
 
 
 @dataclass(slots=True)
@@ -37,11 +37,11 @@ class _Sweep:
 
 def cheapest_row(chain: Chain) -> tuple[int, Row] | None:
     """The row with the smallest key, and that key; None where laps on members cannot cover the region."""
-    positions = wanted_positions(chain) if chain.gaps else few_positions(chain, _MANY)
-    if positions is None:
+    positions = wanted_positions(chain)
+    if len(positions) > _MANY and not chain.gaps:
         known = row_over(chain, likely_positions(chain))
-        where = worth_looking_at(chain, cost_in(known[0])) if known is not None else None
-        positions = wanted_positions(chain, where)
+        if known is not None:
+            positions = wanted_positions(chain, worth_looking_at(chain, cost_in(known[0])))
     return row_over(chain, positions)
 
 

@@ -46,12 +46,6 @@ def likely_positions(chain: Chain) -> list[int]:
     return _closed(chain, _flags(chain, [chain.low, *flush], tops), _reaches(chain), None)
 
 
-def few_positions(chain: Chain, most: int) -> list[int] | None:
-    """As `wanted_positions`, where they come out of no more than `most` stops."""
-    stops = _stops(chain)
-    return _closed(chain, stops, _reaches(chain), None) if np.count_nonzero(stops) <= most else None
-
-
 def wanted_positions(chain: Chain, where: list[Span] | None = None) -> list[int]:
     """Positions, rising, among which is every one of some cheapest row.
 
