@@ -70,7 +70,7 @@ def derive(building: Building) -> DerivedSurvey:
     surfaces, faults = place_all(building, _site(parts, layouts, flat, regions, solid))
     if faults:
         raise SurveyFaults(tuple(faults))
-    mesh = _mesh(solid, regions, names)
+    mesh = _mesh(solid, regions, names, flat)
     footprints = sum((area_twice(loop) for part in parts for loop in part.loops), Fraction(0)) / 2
     return DerivedSurvey(
         surfaces=surfaces,
@@ -215,13 +215,14 @@ def _site(
     return Site(parts, tuple(walls), slopes, flat, regions.regions, solid.faces)
 
 
-def _mesh(solid: Solid, regions: Regions, names: dict[int, str]) -> Mesh:
+def _mesh(solid: Solid, regions: Regions, names: dict[int, str], flat: tuple[FlatRegion, ...]) -> Mesh:
     index: dict[Corner, int] = {}
     faces = tuple(
         tuple(index.setdefault(corner, len(index)) for corner in face.corners) for face in solid.faces
     )
     corners: tuple[Vertex, ...] = tuple((float(x), float(y), float(z)) for x, y, z in index)
-    return Mesh(corners, faces, tuple(names.get(region) for region in regions.region_of))
+    lined = tuple(names.get(region) for region in regions.region_of)
+    return Mesh(corners, faces, lined, tuple(one.plane for one in flat))
 
 
 def _rounded(value: Fraction, places: int) -> Decimal:

@@ -10,6 +10,7 @@ from fractions import Fraction
 
 from api_schema.building import Building
 from api_schema.job import EdgeReference, Junction
+from api_schema.mesh import SurfacePlane
 from api_schema.surface import EdgeFinish, Finish, Members, Surface, SurfaceKind
 from workers.engine.building.blocks import Corner, SolidFace
 from workers.engine.building.mesh import Vertex
@@ -47,6 +48,21 @@ class FlatRegion:
     region: int
     surface: Surface
     frame: Frame
+
+    @property
+    def plane(self) -> SurfacePlane:
+        """Where it lies in space."""
+        x, y, z = self.frame.origin
+        return SurfacePlane(
+            self.surface.id,
+            (round(x), round(y), round(z)),
+            _unit(self.frame.right),
+            _unit(self.frame.up),
+        )
+
+
+def _unit(axis: Vertex) -> tuple[Decimal, ...]:
+    return tuple(Decimal(round(part * 10**6)).scaleb(-6) for part in axis)
 
 
 _Run = tuple[tuple[Side, ...], int | Finish]  # sides in line, and the region or finish across them

@@ -6,6 +6,8 @@ import math
 from collections import Counter
 from dataclasses import dataclass
 
+from api_schema.mesh import BuildingMesh, MeshFace, SurfacePlane
+
 Vertex = tuple[float, float, float]
 
 
@@ -21,6 +23,15 @@ class Mesh:
     corners_mm: tuple[Vertex, ...]
     faces: tuple[tuple[int, ...], ...]
     surfaces: tuple[str | None, ...]
+    planes: tuple[SurfacePlane, ...] = ()
+
+    def record(self) -> BuildingMesh:
+        """The mesh as it travels: corners to the whole millimetre."""
+        return BuildingMesh(
+            tuple((round(x), round(y), round(z)) for x, y, z in self.corners_mm),
+            tuple(MeshFace(face, name) for face, name in zip(self.faces, self.surfaces, strict=True)),
+            self.planes,
+        )
 
     def unmatched_edges(self) -> int:
         """How many directed edges have no opposite; 0 where the mesh is closed."""
