@@ -32,6 +32,8 @@ class Settings:
     """Redis-protocol broker: ``redis://…``, ``rediss://…`` or ``redis+socket://FILE``."""
     limits_url: str = field(default="memory://", repr=False)
     """Where request rates are counted (`limits` storage URL); memory counts for each web process alone."""
+    session_secret: str = field(default="", repr=False)
+    """Signs the cookies of people who sign in on the pages; where not given, a file in `data_dir` holds one."""
     data_dir: Path | None = None
     """Where `lapwise serve` keeps everything; None in a deployment on servers of its own."""
     public_url: str = ""
@@ -79,7 +81,7 @@ class Settings:
             raise SettingsError("LAPWISE_BROKER_URL must begin with redis://, rediss:// or redis+socket://.")
 
 
-_SECRETS = ("database_url", "broker_url", "limits_url")
+_SECRETS = ("database_url", "broker_url", "limits_url", "session_secret")
 
 
 def from_environment() -> Settings:

@@ -103,12 +103,17 @@ def put_value(
     return OwnValue(name, body, if_version + 1, "own", sha256_of(body))
 
 
-def keep_snapshots(session: Session, account_id: str) -> dict[str, str]:
+def keep_snapshots(
+    session: Session, account_id: str, *, standard: dict[str, Any] | None = None
+) -> dict[str, str]:
     """Keeps what holds for the account now; gives {"standard": sha256, "outputs": …, …, "profile": …} for a run.
 
-    A tax rate in the account's profile takes the place of the price book's.
+    A tax rate in the account's profile takes the place of the price book's; `standard`, where given, takes the
+    place of the account's for this run alone.
     """
     bodies = {name: get_value(session, account_id, name).body for name in NAMES}
+    if standard is not None:
+        bodies["standard"] = standard
     tax_rate = get_account(session, account_id).profile.get("tax_rate")
     if tax_rate is not None:
         book = bodies["price_book"]

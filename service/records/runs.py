@@ -30,10 +30,11 @@ def queue_plan(
     deadline_s: int = DEADLINE_S,
     max_attempts: int = MAX_ATTEMPTS,
     traceparent: str | None = None,
+    standard: dict[str, Any] | None = None,
 ) -> Run:
     """Queues a plan of a job's revision with the standard, outputs and price book of this moment.
 
-    The row is all there is to it: the scheduler finds it and tells a worker. Nothing is sent from here.
+    `standard` (JSON of `Standard`) is used for this run in place of the account's. The row is all there is to it: the scheduler finds it and tells a worker. Nothing is sent from here.
     """
     return _queue(
         session,
@@ -45,7 +46,7 @@ def queue_plan(
         deadline_s=deadline_s,
         max_attempts=max_attempts,
         traceparent=traceparent,
-        snapshots=keep_snapshots(session, account_id),
+        snapshots=keep_snapshots(session, account_id, standard=standard),
     )
 
 
