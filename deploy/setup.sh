@@ -50,6 +50,8 @@ if [ ! -x .venv/bin/uv ]; then
   .venv/bin/python -m pip install --quiet --disable-pip-version-check --require-hashes -r deploy/bootstrap.lock ||
     stop "the Python package index could not be reached; check the network and run this again."
 fi
+# where the machine keeps certificates of its own (behind a proxy, say), they are the ones to trust
+[ -e /etc/ssl/certs/ca-certificates.crt ] && export SSL_CERT_FILE=${SSL_CERT_FILE:-/etc/ssl/certs/ca-certificates.crt}
 say "Installing the Python packages of $lock"
 .venv/bin/uv pip install --quiet --python .venv/bin/python --require-hashes -r "$lock" ||
   stop "the packages of $lock could not be installed; see the lines above."
