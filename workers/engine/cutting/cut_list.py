@@ -14,12 +14,22 @@ from workers.engine.cutting.sections import Section
 NARROWEST_KEPT_MM = 200  # common practice: a narrower ribbon is not worth carrying to the next job
 
 
+CutOf = tuple[
+    int, tuple[tuple[int, tuple[PieceToCut, ...]], ...]
+]  # length; per lane its width, pieces end to end
+
+
 @dataclass(frozen=True, slots=True)
 class Opened:
-    """A roll or offcut and the named pieces of each cut: per lane its width and pieces end to end."""
+    """A roll or offcut and the named pieces of each cut."""
 
     stock: Stock
-    cuts: tuple[tuple[int, tuple[tuple[int, tuple[PieceToCut, ...]], ...]], ...]
+    cuts: tuple[CutOf, ...]
+
+    @property
+    def remnant_mm(self) -> int:
+        """Left at the end of the roll."""
+        return self.stock.length_mm - sum(length for length, _ in self.cuts)
 
 
 def name_pieces(
@@ -30,23 +40,26 @@ def name_pieces(
     """Give every place in every roll a piece of its kind (`alike[kind]` in laying order), rolls in laying order."""
     waiting = [deque(pieces) for pieces in alike]
 
-    def first_order(sections: Sequence[Section]) -> int:
-        return min(
-            waiting[kind][0].order for section in sections for _, lane in section.lanes for kind in lane
-        )
+    groups: dict[tuple[int, ...], deque[int]] = {}
+    for number, (_, sections) in enumerate(cutting):
+        kinds = tuple(sorted({kind for section in sections for _, lane in section.lanes for kind in lane}))
+        groups.setdefault(kinds, deque()).append(number)
 
-    # the earliest piece of a roll can only become later as others are named, so an entry is looked at again only
-    # when it comes up
-    queue = [(first_order(sections), number) for number, (_, sections) in enumerate(cutting)]
+    def first_order(kinds: tuple[int, ...]) -> int:
+        return min(waiting[kind][0].order for kind in kinds)
+
+    # the earliest piece of a roll can only become later as others are named, so rolls of the same kinds are looked
+    # at again only when they come up
+    queue = [(first_order(kinds), kinds) for kinds in groups]
     heapify(queue)
     opened: list[Opened] = []
     while queue:
-        order, number = heappop(queue)
-        source, sections = cutting[number]
-        now = first_order(sections)
+        order, kinds = heappop(queue)
+        now = first_order(kinds)
         if now > order:
-            heappush(queue, (now, number))
+            heappush(queue, (now, kinds))
             continue
+        source, sections = cutting[groups[kinds].popleft()]
         cuts = [
             (
                 section.length,
@@ -58,6 +71,8 @@ def name_pieces(
         ]
         cuts.sort(key=lambda cut: min((piece.order, piece.id) for _, lane in cut[1] for piece in lane))
         opened.append(Opened(stock[source], tuple(cuts)))
+        if groups[kinds]:
+            heappush(queue, (first_order(kinds), kinds))
     return opened
 
 

@@ -8,6 +8,7 @@ from decimal import Decimal
 
 from api_schema.cut_list import CutList, KeptOffcut, Roll
 from workers.engine.cutting.cut_list import Opened, kept_offcuts, name_pieces, roll_record
+from workers.engine.cutting.laying_order import in_laying_order
 from workers.engine.cutting.lengths import OutOfStock
 from workers.engine.cutting.problem import Source
 from workers.engine.cutting.product import fewest_rolls, solve_product
@@ -95,7 +96,7 @@ def _cut_product(pieces: Sequence[PieceToCut], stock: Sequence[Stock]) -> _Resul
         ) from None
     money, money_bound = cost // each, bound // each
     return _Result(
-        opened=name_pieces(usable, cutting, [alike[key] for key in keys]),
+        opened=in_laying_order(name_pieces(usable, cutting, [alike[key] for key in keys])),
         cost=Decimal(money).scaleb(-parts),
         cost_bound=Decimal(money_bound).scaleb(-parts),
         rolls_bound=bound % each if money == money_bound else fewest_rolls(sizes),

@@ -8,6 +8,7 @@ from math import gcd
 
 from workers.engine.cutting.lengths import solve
 from workers.engine.cutting.problem import Lengths
+from workers.engine.cutting.remnant import gather_remnant
 from workers.engine.cutting.sections import Section
 from workers.engine.cutting.side_by_side import solve_side_by_side
 from workers.engine.cutting.sizes import Cutting, Sizes
@@ -24,7 +25,9 @@ def solve_product(sizes: Sizes) -> tuple[Cutting, int, int]:
         sources=tuple(replace(source, length=source.length // step) for source in sizes.sources),
     )
     solved = solve_side_by_side if _two_abreast(sizes) else _one_abreast
-    cutting, cost, bound = solved(scaled, Work())
+    cutting, _, bound = solved(scaled, Work())
+    cutting = gather_remnant(cutting, scaled.sources)
+    cost = sum(scaled.sources[source].cost for source, _ in cutting)
     return (
         [
             (source, [replace(one, length=one.length * step) for one in sections])
