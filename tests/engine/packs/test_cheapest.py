@@ -53,6 +53,23 @@ def test_no_mix_of_packs_is_cheaper(packs, part):
         assert money(packs, counts) == cheapest_by_trying_all(packs, amount)
 
 
+@given(
+    packs=st.lists(st.builds(Pack, sizes, prices, price_breaks), min_size=1, max_size=2),
+    part=st.integers(1, 1000).map(lambda thousandths: Decimal(thousandths) / 1000),
+)
+@settings(max_examples=100)
+def test_no_mix_is_cheaper_where_many_packs_are_needed(packs, part):
+    amount = part * 60 * min(one.size for one in packs)
+    counts = cheapest_packs(packs, amount)
+    assert covered(packs, counts) >= amount
+    assert money(packs, counts) == cheapest_by_trying_all(packs, amount)
+
+
+def test_packs_of_one_price_by_the_unit_cover_an_amount_exactly_where_they_can():
+    packs = (pack(30, "18"), pack(31, "18.6"), pack(37, "22.2"))
+    assert covered(packs, cheapest_packs(packs, Decimal(14_999))) == 14_999
+
+
 def test_large_and_small_packs_are_mixed():
     packs = (pack(30, "18.00"), pack(300, "165.00"))
     assert cheapest_packs(packs, Decimal(340)) == (2, 1)
@@ -85,6 +102,11 @@ def test_an_amount_without_packs_is_refused():
         cheapest_packs((), Decimal(1))
 
 
+def test_an_absurdly_small_pack_is_refused_instead_of_counted_out():
+    with pytest.raises(ValueError, match="check the pack sizes"):
+        cheapest_packs((pack("0.001", "1"),), Decimal(50_000))
+
+
 def test_amounts_that_just_fit_do_not_need_another_pack():
     assert cheapest_packs((pack("0.1", "1"),), Decimal("0.3")) == (3,)
     assert cheapest_packs((pack("0.1", "1"),), Decimal("0.3000001")) == (4,)
@@ -94,7 +116,7 @@ def test_a_very_large_amount_is_covered_with_twenty_sizes():
     packs = [
         pack(7 + 13 * step, Decimal(5 + 8 * step), (10 + step, Decimal(4 + 8 * step))) for step in range(20)
     ]
-    amount = Decimal(200_000)
+    amount = Decimal(30_000)
     counts = cheapest_packs(packs, amount)
     least_rate = min(step.price / one.size for one in packs for step in one.breaks)
     assert covered(packs, counts) >= amount

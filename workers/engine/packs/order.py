@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from decimal import Decimal, localcontext
+from decimal import ROUND_CEILING, Decimal, localcontext
 
 from api_schema.cut_list import CutList, Roll
 from api_schema.order_line import OrderLine
@@ -37,18 +37,18 @@ def order(
 ) -> tuple[OrderLine, ...]:
     """What to buy for a job: packs by product, after waste and stock on hand, at the least money.
 
-    Membrane comes as the rolls of the cut list, in metres at full width; its waste is in the cuts already. Collars are those the take-off
-    chose by size. Of tape, sealant, primer and staples one product each is used on a job, since joints should be
-    of one system: the one whose packs to buy, after its own stock, cost least; ties go to the one that leaves less
-    to buy, then to the price book's order. Tape, primer and staples gain their waste share; sealant is divided by
-    (1 − waste). Frame tape falls to the lap tape where the price book has none.
+    Membrane comes as the rolls of the cut list, in metres at full width; its waste is in the cuts already. Collars
+    are those the take-off chose by size. Of tape, sealant, primer and staples one product each is used on a job,
+    since joints should be of one system: the one whose packs to buy, after its own stock, cost least; ties go to
+    the one that leaves less to buy, then to the price book's order. Tape, primer and staples gain their waste
+    share; sealant is divided by (1 − waste). Frame tape falls to the lap tape where the price book has none.
 
     One line for each pack size bought. `needed`, `waste` and `from_stock` stand on a product's first line, so
     that their sums are the job's; a product taken wholly from stock has one line of no packs. What no product in
     the price book can provide is left out; `unbought` names it.
 
     Raises:
-        ValueError: if the cut list uses a roll the price book does not sell.
+        ValueError: if the cut list uses a roll the price book does not sell, or a pack is absurdly small.
     """
     with localcontext(EXACT):
         lines = [*_membrane_lines(cut_list, price_book)]
@@ -174,4 +174,4 @@ def _lines(
 
 
 def _rounded_up(amount: Decimal, step: str) -> Decimal:
-    return amount.quantize(Decimal(step), rounding="ROUND_CEILING")
+    return amount.quantize(Decimal(step), ROUND_CEILING)
