@@ -9,7 +9,7 @@ from api_schema.key import Key, KeyWish, NewKey
 from api_schema.problem import Fault
 from api_schema.shape import dump
 from api_schema.stored import CustomerWish, StoredAccount, TradeCustomer
-from service.api.editing import check_match, etag_of, loaded, merge_patch
+from service.api.editing import check_match, etag_of, loaded, merge_patch, storable
 from service.api.operation import Answer, Asked, ListOf, Resource
 from service.api.paging import PAGE_PARAMETERS, page_of, whole_list
 from service.api.problems import Refusal, bad_input
@@ -65,7 +65,7 @@ def change_account(asked: Asked) -> Answer:
     profile = loaded(Profile, merge_patch(row.profile, asked.body))
     if profile.kind != row.kind:
         raise bad_input((Fault("/kind", f"cannot be changed: this account is a {row.kind}. Leave it out."),))
-    row = accounts.put_profile(asked.session, row.id, dump(profile), if_version=row.version)
+    row = accounts.put_profile(asked.session, row.id, storable(profile), if_version=row.version)
     _note(asked, "account.changed", row.id)
     return Answer(_shown(row), etag=_etag(row))
 

@@ -9,7 +9,7 @@ from marshmallow import ValidationError
 from werkzeug.http import parse_etags
 
 from api_schema.problem import faults_in
-from api_schema.shape import load
+from api_schema.shape import dump, load
 from service.api.problems import Refusal, bad_input
 
 Record = TypeVar("Record")
@@ -46,3 +46,13 @@ def loaded(record: type[Record], data: Any) -> Record:
         return load(record, data)
     except ValidationError as error:
         raise bad_input(tuple(faults_in(error.messages))) from None
+
+
+def storable(record: Any) -> dict[str, Any]:
+    """The JSON of a record that will be kept; a 422 where it could not be read back.
+
+    A number such as 1e-40 is short when it comes and long when it is written out in full.
+    """
+    body = dump(record)
+    loaded(type(record), body)
+    return body

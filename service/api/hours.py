@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from api_schema.hours import Hours, RecordedHours
-from api_schema.shape import dump
+from service.api.editing import storable
 from service.api.operation import Answer, Asked, ListOf, Resource
 from service.api.paging import whole_list
 from service.records import hours as records
@@ -34,7 +34,7 @@ def _shown(row: tables.RecordedHours) -> dict[str, Any]:
 )
 def record_hours(asked: Asked, job: str) -> Answer:
     """Stores the hours of a job as the crew wrote them down, added to what was recorded before."""
-    row = records.record_hours(asked.session, asked.caller.account_id, job, dump(asked.body))
+    row = records.record_hours(asked.session, asked.caller.account_id, job, storable(asked.body))
     return Answer(_shown(row), status=201)
 
 

@@ -164,7 +164,7 @@ def _number(_: Components, field: Number, side: Side) -> dict[str, Any]:
     words = {
         "type": "string",
         "format": "decimal",
-        "pattern": r"^-?[0-9]*\.?[0-9]+$",
+        "pattern": ("^-?" if low < 0 else "^") + r"[0-9]*\.?[0-9]+$",
         "maxLength": 32,
         "description": "A decimal number in quotes, exact.",
     }

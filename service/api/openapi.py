@@ -254,7 +254,9 @@ def _parameters(operation: Operation, components: Components) -> list[dict[str, 
             )
         )
     if operation.edits:
-        found.append(header("If-Match", "The `ETag` you read. 428 without it.", '"3f2c9e0d6c8f4d0b"'))
+        found.append(
+            header("If-Match", "The `ETag` you read. 428 without it.", '"3f2c9e0d6c8f4d0b"', required=True)
+        )
     if operation.etag and operation.method == "GET":
         found.append(
             header("If-None-Match", "The `ETag` you have; 304 where it still holds.", '"3f2c9e0d6c8f4d0b"')
@@ -270,11 +272,11 @@ def _parameters(operation: Operation, components: Components) -> list[dict[str, 
     return found
 
 
-def _header_parameter(name: str, description: str, example: str) -> dict[str, Any]:
+def _header_parameter(name: str, description: str, example: str, *, required: bool = False) -> dict[str, Any]:
     return {
         "name": name,
         "in": "header",
-        "required": False,
+        "required": required,
         "description": description,
         "schema": {"type": "string"},
         "example": example,

@@ -8,10 +8,9 @@ from typing import Any
 from api_schema.outputs import Outputs
 from api_schema.price_book import PriceBook
 from api_schema.problem import Fault
-from api_schema.shape import dump
 from api_schema.standard import Standard
 from service.api import provenance
-from service.api.editing import check_match, loaded, merge_patch
+from service.api.editing import check_match, loaded, merge_patch, storable
 from service.api.operation import Answer, Asked, Resource
 from service.api.problems import bad_input
 from service.records import accounts
@@ -43,7 +42,7 @@ def _store(asked: Asked, name: ValueName, value: OwnValue, record: Any) -> Answe
     if faults:
         raise bad_input(faults)
     kept = provenance.of_edit(value.record(), record)
-    stored = put_value(asked.session, asked.caller.account_id, name, dump(kept), if_version=value.version)
+    stored = put_value(asked.session, asked.caller.account_id, name, storable(kept), if_version=value.version)
     accounts.note(
         asked.session,
         asked.caller.account_id,

@@ -25,9 +25,11 @@ PAGE_PARAMETERS = {
     "limit": whole(f"How many at most; {USUAL} where not said.", example=20, minimum=1, maximum=MOST),
     "cursor": text(
         "Where to go on. Take it from the address of the next page; it is not to be built by hand.",
-        example="WyJqb2JzIiwg…",
+        example="WyIvdjEvam9icyIsICIyMDI2",
         shortest=1,
         longest=300,
+        pattern=r"\A[A-Za-z0-9_-]+\Z",
+        pattern_help="is not one of ours.",
     ),
 }
 

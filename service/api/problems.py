@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from http import HTTPStatus
+from urllib.parse import quote
 
 from flask import Response, g, request
 
@@ -110,12 +111,12 @@ def problem_answer(
         title=kind.title,
         status=kind.status,
         detail=detail or kind.advice or kind.title,
-        instance=request.path,
+        instance=quote(request.path, safe="/:@!$&'()*+,;=~", errors="replace")[:400],
         code=kind.code,
         request_id=g.get("request_id", ""),
         errors=tuple(faults),
     )
-    answer = Response(strict_json.write(_storable(dump(body))), status=kind.status, mimetype=MEDIA_TYPE)
+    answer = Response(strict_json.write(dump(body)), status=kind.status, mimetype=MEDIA_TYPE)
     for name, value in (headers or {}).items():
         answer.headers[name] = value
     return answer
@@ -127,9 +128,3 @@ def kind_of_status(status: int) -> Kind:
         return KINDS[_BY_STATUS[status]]
     title = HTTPStatus(status).phrase if status in HTTPStatus._value2member_map_ else "Refused"
     return Kind(f"http_{status}", status, title, "")
-
-
-def _storable(body: dict[str, object]) -> dict[str, object]:
-    """The path as sent may hold half surrogates, which no JSON reader takes."""
-    body["instance"] = str(body["instance"]).encode("utf-8", "replace").decode("utf-8")
-    return body

@@ -56,9 +56,7 @@ def test_parameters_that_cannot_be_are_named(office: Office, query: str) -> None
     assert query.split("=", maxsplit=1)[0] in answer.json["detail"]
 
 
-@pytest.mark.parametrize(
-    "cursor", ["x", "W10", "WzEsMiwzXQ", "%F0%9F%98%80", "A" * 300, "WyIvdjEvam9icyIsICJ4IiwgInkiXQ"]
-)
+@pytest.mark.parametrize("cursor", ["x", "W10", "WzEsMiwzXQ", "A" * 300, "WyIvdjEvam9icyIsICJ4IiwgInkiXQ"])
 def test_a_made_up_cursor_is_refused(office: Office, cursor: str) -> None:
     assert office.get(f"/v1/jobs?cursor={cursor}").json["code"] == "bad_cursor"
 

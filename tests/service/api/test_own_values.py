@@ -113,6 +113,14 @@ def test_outputs_upside_down_are_refused(office: Office) -> None:
     assert [fault["pointer"] for fault in answer.json["errors"]] == ["/operations/1/likely_minutes"]
 
 
+@pytest.mark.parametrize("number", [5.0625234592e-26, "1e-40", "0." + "0" * 28 + "123"])
+def test_a_number_that_cannot_be_read_back_is_not_stored(office: Office, number: object) -> None:
+    answer = office.send("PATCH", "/v1/price-book", {"rules": {"contingency": number}}, If_Match="*")
+    assert answer.status_code == 422
+    assert [fault["pointer"] for fault in answer.json["errors"]] == ["/rules/contingency"]
+    assert office.get("/v1/price-book").headers["Lapwise-Source"] == "default"
+
+
 def test_a_patch_of_the_wrong_kind_is_refused(office: Office) -> None:
     answer = office.send(
         "PATCH", "/v1/standard", {"lap_mm": 120}, If_Match="*", Content_Type="application/json"

@@ -1,0 +1,56 @@
+"""Requests made up from the OpenAPI document: none breaks the service, none is answered in an undocumented way."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import TYPE_CHECKING
+
+import pytest
+import schemathesis
+from flask import Flask
+from hypothesis import HealthCheck, settings
+from schemathesis.specs.openapi.checks import positive_data_acceptance
+
+from service.api.all import RESOURCES
+from service.api.openapi import document_of
+from tests.service.api.office import Office
+
+if TYPE_CHECKING:
+    from _typeshed.wsgi import StartResponse, WSGIEnvironment
+
+
+class _TheApp:
+    """Stands for the application of the test that is running; operations are read before there is one."""
+
+    def __init__(self) -> None:
+        self.app: Flask | None = None
+
+    def __call__(self, environ: WSGIEnvironment, start: StartResponse) -> Iterable[bytes]:
+        assert self.app is not None
+        return self.app(environ, start)
+
+
+schema = schemathesis.openapi.from_dict(document_of(RESOURCES, version="test", public_url=""))
+schema.app = _TheApp()
+schema.config.update(base_url="http://localhost")
+schema.config.checks.negative_data_rejection.expected_statuses = ["4XX"]
+schema.config.phases.coverage.enabled = (
+    False  # thousands of requests; the hostile-input tests are chosen by hand
+)
+
+
+@pytest.fixture
+def key(app: Flask, office: Office, plan_now: Callable[[Office, str], None]) -> str:
+    plan_now(office, office.job())
+    schema.app.app = app
+    return office.key
+
+
+# readyz is 503 by right: no worker runs in this test
+@schema.exclude(path="/readyz").parametrize()
+@settings(max_examples=7, deadline=None, suppress_health_check=list(HealthCheck))
+def test_made_up_requests_are_answered_as_the_document_says(case: schemathesis.Case, key: str) -> None:
+    # a document cannot say what makes a survey drawable or a cursor ours, so 4xx to a well-formed request is right
+    case.call_and_validate(
+        headers={"Authorization": f"Bearer {key}"}, excluded_checks=[positive_data_acceptance]
+    )
