@@ -61,7 +61,7 @@ class Components:
         if unit is not None and unit != "1":
             description += f" Unit: {unit}."
             schema["x-unit"] = unit
-        described = {"description": description} if description else {}
+        described: dict[str, Any] = {"description": description} if description else {}
         if (example := _example_of(field)) is not None:
             described["examples"] = [example]
         if field.allow_none or side == "patch":

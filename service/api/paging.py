@@ -11,6 +11,7 @@ from typing import Any, Protocol
 from urllib.parse import urlencode
 
 from flask import request
+from marshmallow import fields
 
 from api_schema.fields import text, whole
 from service.api.operation import Answer
@@ -21,7 +22,7 @@ USUAL = 50
 
 Place = tuple[datetime.datetime, str]
 
-PAGE_PARAMETERS = {
+PAGE_PARAMETERS: Mapping[str, fields.Field[Any]] = {
     "limit": whole(f"How many at most; {USUAL} where not said.", example=20, minimum=1, maximum=MOST),
     "cursor": text(
         "Where to go on. Take it from the address of the next page; it is not to be built by hand.",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from api_schema.quote import QuoteState
 from api_schema.stored import StoredQuote
 from service.api.editing import check_match, etag_of
 from service.api.links import address
@@ -131,7 +132,7 @@ def decline_quote(asked: Asked, quote: str) -> Answer:
     return _decided(asked, quote, "declined")
 
 
-def _decided(asked: Asked, quote: str, state: records.shape.QuoteState) -> Answer:
+def _decided(asked: Asked, quote: str, state: QuoteState) -> Answer:
     account_id = asked.caller.account_id
     row = records.get_quote(asked.session, account_id, quote)
     if asked.if_match is not None:

@@ -105,7 +105,7 @@ def reference_of(document: Mapping[str, Any]) -> Reference:
 
 def _entry(path: str, verb: str, item: Mapping[str, Any]) -> Entry:
     operation = item[verb]
-    media_type, content = next(iter(operation.get("requestBody", {}).get("content", {}).items()), ("", {}))
+    media_type, content = _first_content(operation.get("requestBody", {}))
     example = content.get("example")
     return Entry(
         name=operation["operationId"],
@@ -131,8 +131,14 @@ def _entry(path: str, verb: str, item: Mapping[str, Any]) -> Entry:
 
 
 def _reply(status: str, answer: Mapping[str, Any]) -> Reply:
-    media_type, content = next(iter(answer.get("content", {}).items()), ("", {}))
+    media_type, content = _first_content(answer)
     return Reply(status, answer["description"], _shape_of(content.get("schema", {})), media_type)
+
+
+def _first_content(part: Mapping[str, Any]) -> tuple[str, Mapping[str, Any]]:
+    for media_type, content in part.get("content", {}).items():
+        return media_type, content
+    return "", {}
 
 
 def _rows(schema: Mapping[str, Any]) -> tuple[Row, ...]:
