@@ -6,11 +6,22 @@ ceiling with an angled run beside it. Figures are plausible, not computed.
 
 from __future__ import annotations
 
+import datetime
 from decimal import Decimal
 
-from api_schema.layout import EdgeAllowance, EndLap, Lap, Piece, Strip, SurfaceLayout
+from api_schema.account import Profile
+from api_schema.cut_list import Cut, CutList, KeptOffcut, Lane, Roll
+from api_schema.job import Customer, EdgeReference, Job, Junction, Target
+from api_schema.labour import Labour, LabourLine
+from api_schema.layout import EdgeAllowance, EndLap, Lap, Layout, Piece, Strip, SurfaceLayout
+from api_schema.order import Order
+from api_schema.order_line import OrderLine
+from api_schema.plan import Check, Plan
+from api_schema.price import Price, PriceLine, TaxLine
+from api_schema.price_book import Supplier
+from api_schema.quote import Quote
 from api_schema.surface import EdgeFinish, Members, Opening, Penetration, Surface
-from api_schema.take_off import Sealing
+from api_schema.take_off import AreaTotals, Quantity, Sealing, SurfaceAreas, SurfaceQuantity, TakeOff
 
 MEMBRANE = "membrane-1500"
 
@@ -168,3 +179,110 @@ SEALINGS = (
     Sealing("kitchen-ceiling", "c2", "collar", 1, "collar-cable"),
     Sealing("kitchen-ceiling", "b1", "section_taped", 1, None, 8, 150, Decimal("1.20")),
 )
+
+ROLLS = (
+    Roll(1, MEMBRANE, 50_000, 1500, False, (
+        Cut(0, 6300, ("living-north/1a",), (Lane(1380, ("living-north/1a",)),)),
+        Cut(6300, 6300, ("living-north/2a",), (Lane(1300, ("living-north/2a",)),)),
+        Cut(12_600, 7900, ("gable-west/1a",)),
+        Cut(20_500, 7100, ("gable-west/2a",), (Lane(1090, ("gable-west/2a",)),)),
+        Cut(27_600, 2200, ("slope-south/1a",)),
+        Cut(29_800, 2200, ("slope-south/2a",)),
+        Cut(32_000, 2200, ("slope-south/3a",)),
+        Cut(34_200, 2200, ("slope-south/4a", "hip-east/3a"), (Lane(690, ("slope-south/4a",)), Lane(420, ("hip-east/3a",)))),
+        Cut(36_400, 8100, ("kitchen-ceiling/1a",)),
+    ), 5500),
+    Roll(2, MEMBRANE, 25_000, 1500, True, (
+        Cut(0, 8100, ("kitchen-ceiling/2a",)),
+        Cut(8100, 3700, ("kitchen-ceiling/1b",)),
+        Cut(11_800, 3700, ("kitchen-ceiling/2b",)),
+        Cut(15_500, 3700, ("kitchen-ceiling/3a",), (Lane(1440, ("kitchen-ceiling/3a",)),)),
+        Cut(19_200, 3000, ("hip-east/1a",)),
+        Cut(22_200, 2700, ("hip-east/2a",)),
+    ), 100),
+)  # fmt: skip
+CUT_LIST = CutList(
+    ROLLS, 2, 2, Decimal("120.00"), Decimal("120.00"), True, (KeptOffcut(MEMBRANE, 5500, 1500, 1),)
+)
+AREAS = tuple(
+    SurfaceAreas(
+        surface.id, Decimal("15.19"), Decimal("12.30"), Decimal(0), Decimal("15.19"), Decimal("18.20")
+    )
+    for surface in SURFACES
+)
+TAKE_OFF = TakeOff(
+    AREAS,
+    AreaTotals(
+        Decimal("75.95"), Decimal("61.50"), Decimal(0), Decimal("75.95"), Decimal("91.00"), Decimal("112.50")
+    ),
+    (
+        Quantity("lap_tape", Decimal("48.6"), "m", (SurfaceQuantity("living-north", Decimal("4.4")),)),
+        Quantity("staples", Decimal(4210), "piece"),
+        Quantity("collar", Decimal(3), "piece", product="collar-cable"),
+    ),
+    SEALINGS,
+)
+ORDER_LINES = (
+    OrderLine(MEMBRANE, "Membrane 1.5 m wide", "membrane", "example-supplies", Decimal("70.4"), Decimal(0), Decimal(25),
+              1, Decimal(50), "m", Decimal("120.00"), Decimal("120.00")),
+    OrderLine("tape-60", "Lap tape 60 mm", "lap_tape", "example-supplies", Decimal("48.6"), Decimal("2.43"), Decimal(0),
+              3, Decimal(25), "m", Decimal("14.20"), Decimal("42.60")),
+    OrderLine("collar-cable", "Collar for 4 to 12 mm", "collar", "example-supplies", Decimal(4), Decimal(0), Decimal(4),
+              0, Decimal(10), "piece", Decimal("14.00"), Decimal("0.00")),
+)  # fmt: skip
+LABOUR = Labour(
+    (LabourLine("tape_lap", "wall", Decimal("48.6"), "m", Decimal("1.8"), {}, Decimal("1.46"), Decimal("1.0"), Decimal("1.9")),),
+    Decimal("22.5"), Decimal("25.0"), Decimal("1.5"),
+)  # fmt: skip
+_RULE = "secret rule: buying price with 15 % mark-up"
+_TAX = Decimal("0.20")
+PRICE = Price(
+    "EUR",
+    (
+        PriceLine("materials", "Membrane 1.5 m wide, pack of 50 m", Decimal(1), "pack", Decimal("138.00"), Decimal("138.00"), _TAX, _RULE),
+        PriceLine("materials", "Lap tape 60 mm, pack of 25 m", Decimal(3), "pack", Decimal("16.33"), Decimal("48.99"), _TAX, _RULE),
+        PriceLine("labour", "Hang membrane", Decimal("12.5"), "h", Decimal("35.00"), Decimal("437.50"), _TAX, _RULE),
+        PriceLine("labour", "Tape laps", Decimal("1.46"), "h", Decimal("35.00"), Decimal("51.10"), _TAX, _RULE),
+        PriceLine("overhead", "Overhead", Decimal(1), "job", Decimal("54.05"), Decimal("54.05"), _TAX, _RULE),
+        PriceLine("discount", "Discount", Decimal(1), "job", Decimal("-20.00"), Decimal("-20.00"), _TAX, _RULE),
+    ),
+    Decimal("709.64"),
+    (TaxLine(_TAX, Decimal("709.64"), Decimal("141.93")),),
+    Decimal("851.57"),
+)  # fmt: skip
+JOB = Job(
+    reference="PX-001",
+    surfaces=SURFACES,
+    junctions=(Junction(EdgeReference("living-north", 1), EdgeReference("gable-west", 5)),),
+    title="Example house",
+    customer=Customer("Example Homes", ("1 Sample Street", "Exampletown"), "office@example.com"),
+    target=Target(n50_per_h=Decimal("0.6")),
+    notes="Key at the site office.",
+)
+PLAN = Plan(
+    Layout(LAYOUTS, Decimal("335.50"), Decimal("333.70"), False),
+    CUT_LIST,
+    TAKE_OFF,
+    LABOUR,
+    ORDER_LINES,
+    PRICE,
+    (
+        Check("note", "sealing", "b1 on kitchen-ceiling: 560 mm round it.", "/surfaces/3/penetrations/1"),
+        Check("warning", "captive_pipe", "p1 on living-north has no free end: it is taped.", "/surfaces/0/penetrations/0"),
+    ),
+)  # fmt: skip
+QUOTE = Quote(
+    "2026-0001", 1, "issued", datetime.date(2026, 11, 25), datetime.date(2026, 12, 25), JOB.reference, JOB.title,
+    JOB.customer, PRICE, "Payment within 30 days of completion.",
+)  # fmt: skip
+ORDER = Order(
+    "O-2026-0001", "sent", datetime.date(2026, 11, 25),
+    Supplier("example-supplies", "Example Supplies", ("2 Sample Road", "Exampletown"), "orders@example.com"),
+    JOB.reference, "EUR", ORDER_LINES, Decimal("162.60"), ("1 Sample Street", "Exampletown"),
+    datetime.date(2026, 12, 1),
+)  # fmt: skip
+PROFILE = Profile(
+    name="Example Airtight Ltd", address=("3 Sample Yard", "Exampletown"), email="office@example.com",
+    phone="+00 000 000", tax_number="00 000 000",
+)  # fmt: skip
+MADE_AT = datetime.datetime(2026, 11, 25, 9, 30, tzinfo=datetime.UTC)

@@ -10,7 +10,7 @@ from api_schema.layout import EdgeAllowance
 from workers.documents.drawing import sheet as look
 from workers.documents.drawing.geometry import Point, box_of, signed_area
 from workers.documents.drawing.pen import Pen, text_width
-from workers.documents.drawing.places import Places, box_round
+from workers.documents.drawing.places import Box, Places, box_round
 from workers.documents.drawing.sheet import Sheet
 from workers.documents.texts import Texts
 
@@ -37,21 +37,27 @@ def draw_allowances(
             continue
         along = ((after[0] - here[0]) / length, (after[1] - here[1]) / length)
         away = (outward * along[1], -outward * along[0])  # paper's y runs down
-        words = texts(f"drawing.edge.{allowance.role}", allowance=allowance.allowance_mm)
         returns = allowance.role == "returns"
-        width = text_width(words, size) + (3.4 if returns else 0)
-        if width > length:
-            words, width = str(allowance.allowance_mm), text_width("000", size) + (3.4 if returns else 0)
         off = 2.8 + allowance.allowance_mm / sheet.scale
-        spots = [
-            (
-                here[0] + part * length * along[0] + away[0] * off,
-                here[1] + part * length * along[1] + away[1] * off,
+        choices: list[tuple[str, float, Point, Box]] = []  # the whole word first, then the figure alone
+        for words in (
+            texts(f"drawing.edge.{allowance.role}", allowance=allowance.allowance_mm),
+            str(allowance.allowance_mm),
+        ):
+            width = text_width(words, size) + (3.4 if returns else 0)
+            reach = (
+                abs(along[0]) * width + abs(along[1]) * size,
+                abs(along[1]) * width + abs(along[0]) * size,
             )
-            for part in _parts(width / length)
-        ]
-        reach = (abs(along[0]) * width + abs(along[1]) * size, abs(along[1]) * width + abs(along[0]) * size)
-        x, y = spots[places.freest([box_round(*spot, *reach) for spot in spots])]
+            if width > length and not words.isdigit():
+                continue
+            for further, part in itertools.product((0, 3.6), _parts(width / length)):
+                spot = (
+                    here[0] + part * length * along[0] + away[0] * (off + further),
+                    here[1] + part * length * along[1] + away[1] * (off + further),
+                )
+                choices.append((words, width, spot, box_round(*spot, *reach)))
+        words, width, (x, y), _ = choices[places.freest([choice[3] for choice in choices])]
         angle = math.degrees(math.atan2(along[1], along[0]))
         angle = angle - 180 if angle > 90 else angle + 180 if angle <= -90 else angle
         angle = -90.0 if abs(angle - 90) < 0.01 else angle

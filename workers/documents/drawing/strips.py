@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from api_schema.layout import Piece, Strip, SurfaceLayout
@@ -29,6 +30,7 @@ def short_name(identifier: str) -> str:
     return identifier.rpartition("/")[2]
 
 
+_LEADER_SIZE = 3.2
 _ALONG = (0.5, 0.43, 0.57, 0.36, 0.64, 0.29, 0.71, 0.22, 0.78, 0.15, 0.85, 0.08, 0.92)
 
 
@@ -209,6 +211,34 @@ class StripsOnPaper:
                     places.take(box)
                     self._write(pen, (x, y), lines, size, turned, box, tint)
                     return
+        self._beside(pen, places, strip, piece, one[0])
+
+    def _beside(self, pen: Pen, places: Places, strip: Strip, piece: Piece, words: str) -> None:
+        """The label of a piece too small to write on: off it, on a thin leader."""
+        t = (strip.from_mm + strip.to_mm) / 2
+        inside = [
+            (max(start, piece.from_mm), min(end, piece.to_mm)) for start, end in spans_inside(self.rings, t)
+        ]
+        start, end = max(inside, key=lambda span: span[1] - span[0], default=(piece.from_mm, piece.to_mm))
+        x, y = self._paper((start + end) / 2, t)
+        width, height = text_width(words, _LEADER_SIZE) + 0.6, _LEADER_SIZE * 1.1
+        spots = [
+            (x + far * math.cos(turn * math.pi / 8), y + far * math.sin(turn * math.pi / 8))
+            for far in (9.0, 13.0, 18.0, 24.0, 32.0)
+            for turn in range(16)
+        ]
+        boxes = [box_round(*spot, width, height) for spot in spots]
+        on_page = [
+            index
+            for index, box in enumerate(boxes)
+            if box[0] > 0 and box[1] > 0 and box[2] < self.sheet.width
+        ]
+        chosen = on_page[places.freest([boxes[index] for index in on_page])]
+        left, top, right, bottom = boxes[chosen]
+        near = (min(max(x, left), right), min(max(y, top), bottom))
+        pen.lines([[(x, y), near]], stroke=look.INK, stroke_width=look.THIN)
+        pen.circle((x, y), 0.5, fill=look.INK)
+        pen.text(spots[chosen], words, _LEADER_SIZE, bold=True, fill=look.INK)
 
     def _spots(self, strip: Strip, piece: Piece) -> Iterator[Point]:
         for across in (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.12, 0.88):
