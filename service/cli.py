@@ -96,22 +96,29 @@ def api(host: str, port: int, fd: int | None, processes: int, threads: int) -> N
 
 @main.command()
 @click.option(
-    "--processes", type=click.IntRange(1, 256), help="Pool size; one for each processor if not said."
+    "--processes", type=click.IntRange(1, 256), help="For each queue; one for each processor if not said."
 )
-@click.option("--queues", default="compute,documents", show_default=True, help="What it works on.")
-def worker(processes: int | None, queues: str) -> None:
-    """A worker with its pool of processes."""
+@click.option(
+    "--queue",
+    "queues",
+    multiple=True,
+    type=click.Choice(["compute", "documents"]),
+    default=["compute", "documents"],
+    show_default=True,
+    help="What it works on; may be given twice.",
+)
+def worker(processes: int | None, queues: tuple[str, ...]) -> None:
+    """A worker: plans and documents, each in a pool of its own."""
     settings = _part_begins()
-    from workers import tasks  # noqa: F401 - brings in engine and PDF engine once, before the pool is forked
-    from workers.queue import app
+    from workers import pools
 
-    app.worker_main(
-        [
-            "--quiet", "worker", "--queues", queues, "--concurrency", str(processes or os.cpu_count() or 1),
-            "--hostname", f"worker-{os.getpid()}@%h", "--loglevel", settings.log_level,
-            "--without-gossip", "--without-mingle", "--without-heartbeat",
-        ]
-    )  # fmt: skip
+    sys.exit(
+        pools.run(
+            list(dict.fromkeys(queues)),
+            processes=processes or os.cpu_count() or 1,
+            log_level=settings.log_level,
+        )
+    )
 
 
 @main.command()

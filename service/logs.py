@@ -72,6 +72,14 @@ def configure(level: str = "INFO", stream: TextIO | None = None) -> None:
     root = logging.getLogger()
     root.handlers[:] = [handler]
     root.setLevel(level)
-    for chatty in ("fontTools", "weasyprint", "PIL", "kombu", "alembic.runtime.plugins"):
+    for chatty in (
+        "fontTools",
+        "weasyprint",
+        "PIL",
+        "kombu",
+        "alembic.runtime",
+        "celery.worker.strategy",
+        "celery.app.trace",
+    ):
         logging.getLogger(chatty).setLevel(logging.WARNING)
     logging.captureWarnings(capture=True)

@@ -56,7 +56,7 @@ class Part:
     keep_open: tuple[int, ...] = ()
     process: subprocess.Popen[bytes] | None = None
     deaths: list[float] = field(default_factory=list)
-    start_at: float = 0.0
+    start_again_at: float | None = None
 
     def start(self, environment: dict[str, str], output: IO[bytes] | None) -> None:
         """Starts it, in a session of its own so that Ctrl-C reaches us alone."""
@@ -263,8 +263,9 @@ class Serving:
                 if len(part.deaths) > _MOST_DEATHS:
                     raise CannotServe(f"The {part.name} keeps ending (code {code}); see the log lines above.")
                 log.warning("part died; it is started again", part=part.name, code=code)
-                part.start_at = now + 0.2 * 2 ** (len(part.deaths) - 1)
-            if part.process is None and now >= part.start_at:
+                part.start_again_at = now + 0.2 * 2 ** (len(part.deaths) - 1)
+            if part.start_again_at is not None and now >= part.start_again_at:
+                part.start_again_at = None
                 part.start(self._environment, self.output)
 
     def _wait_for(self, what: str, is_there: Callable[[], bool]) -> None:

@@ -129,6 +129,7 @@ def test_serve_starts_keeps_its_parts_and_stops_cleanly(
     data = tmp_path / "data"
     running = serve(data)
     url = running.ready()
+    assert len(running.parts()) == 4
     assert _answers(url)
 
     second = subprocess.run(
