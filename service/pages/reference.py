@@ -3,11 +3,17 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-_VERBS = ("get", "post", "put", "patch", "delete")
+from markupsafe import Markup, escape
+
+_VERBS = ("post", "get", "put", "patch", "delete")
+_LINE = 100
+_HEALTH = ("/healthz", "/readyz", "/metrics")
+_MARKS = re.compile(r"`([^`]+)`|\*\*(.+?)\*\*")
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,7 +26,7 @@ class Row:
     """The shape it is made of, where it is one of ours; else empty."""
     unit: str
     needed: bool
-    description: str
+    description: Markup
     example: str
     limits: str
 
@@ -30,7 +36,7 @@ class Reply:
     """One answer of an operation."""
 
     status: str
-    description: str
+    description: Markup
     shape: str
     media_type: str
 
@@ -43,12 +49,13 @@ class Entry:
     verb: str
     path: str
     summary: str
-    paragraphs: tuple[str, ...]
+    paragraphs: tuple[Markup, ...]
     parameters: tuple[Row, ...]
     body_shape: str
     body_media_type: str
     body_example: str
     replies: tuple[Reply, ...]
+    refusals: tuple[Reply, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +64,7 @@ class Group:
 
     title: str
     anchor: str
-    description: str
+    description: Markup
     entries: tuple[Entry, ...]
 
 
@@ -66,7 +73,7 @@ class Shape:
     """One schema."""
 
     name: str
-    description: str
+    description: Markup
     rows: tuple[Row, ...]
 
 
@@ -76,7 +83,7 @@ class Reference:
 
     title: str
     version: str
-    paragraphs: tuple[str, ...]
+    paragraphs: tuple[Markup, ...]
     groups: tuple[Group, ...]
     shapes: tuple[Shape, ...]
 
@@ -93,20 +100,36 @@ def reference_of(document: Mapping[str, Any]) -> Reference:
         version=document["info"]["version"],
         paragraphs=_paragraphs(document["info"]["description"]),
         groups=tuple(
-            Group(tag["name"], _anchor(tag["name"]), tag["description"], tuple(entries[tag["name"]]))
+            Group(tag["name"], _anchor(tag["name"]), _marked(tag["description"]), tuple(entries[tag["name"]]))
             for tag in document["tags"]
         ),
         shapes=tuple(
-            Shape(name, schema["description"], _rows(schema))
+            Shape(name, _marked(schema["description"]), _rows(schema, taken=name.endswith("Input")))
             for name, schema in document["components"]["schemas"].items()
         ),
     )
+
+
+def _marked(text: str) -> Markup:
+    """A text with its `code` and **strong words** marked up, everything else escaped."""
+    made = Markup()
+    end = 0
+    for match in _MARKS.finditer(text):
+        made += escape(text[end : match.start()])
+        made += (
+            Markup("<code>{}</code>").format(match[1])
+            if match[1]
+            else Markup("<strong>{}</strong>").format(match[2])
+        )
+        end = match.end()
+    return made + escape(text[end:])
 
 
 def _entry(path: str, verb: str, item: Mapping[str, Any]) -> Entry:
     operation = item[verb]
     media_type, content = _first_content(operation.get("requestBody", {}))
     example = content.get("example")
+    replies = [_reply(status, answer) for status, answer in operation["responses"].items()]
     return Entry(
         name=operation["operationId"],
         verb=verb.upper(),
@@ -125,14 +148,15 @@ def _entry(path: str, verb: str, item: Mapping[str, Any]) -> Entry:
         ),
         body_shape=_shape_of(content.get("schema", {})),
         body_media_type=media_type,
-        body_example="" if example is None else json.dumps(example, indent=2, ensure_ascii=False),
-        replies=tuple(_reply(status, answer) for status, answer in operation["responses"].items()),
+        body_example="" if example is None else _written(example),
+        replies=tuple(reply for reply in replies if reply.status < "4" or path in _HEALTH),
+        refusals=tuple(reply for reply in replies if reply.status >= "4" and path not in _HEALTH),
     )
 
 
 def _reply(status: str, answer: Mapping[str, Any]) -> Reply:
     media_type, content = _first_content(answer)
-    return Reply(status, answer["description"], _shape_of(content.get("schema", {})), media_type)
+    return Reply(status, _marked(answer["description"]), _shape_of(content.get("schema", {})), media_type)
 
 
 def _first_content(part: Mapping[str, Any]) -> tuple[str, Mapping[str, Any]]:
@@ -141,8 +165,22 @@ def _first_content(part: Mapping[str, Any]) -> tuple[str, Mapping[str, Any]]:
     return "", {}
 
 
-def _rows(schema: Mapping[str, Any]) -> tuple[Row, ...]:
-    required = schema.get("required", ())
+def _written(value: Any, indent: str = "") -> str:
+    """JSON with whatever is short on one line."""
+    short = json.dumps(value, ensure_ascii=False)
+    if len(indent) + len(short) <= _LINE or not isinstance(value, dict | list):
+        return short
+    inner = indent + "  "
+    if isinstance(value, dict):
+        lines = [f"{json.dumps(name)}: {_written(member, inner)}" for name, member in value.items()]
+    else:
+        lines = [_written(member, inner) for member in value]
+    opening, closing = "{}" if isinstance(value, dict) else "[]"
+    return f"{opening}\n{inner}" + f",\n{inner}".join(lines) + f"\n{indent}{closing}"
+
+
+def _rows(schema: Mapping[str, Any], *, taken: bool) -> tuple[Row, ...]:
+    required = schema.get("required", ()) if taken else ()  # what we send is always whole
     return tuple(
         _row(name, member, needed=name in required) for name, member in schema.get("properties", {}).items()
     )
@@ -158,7 +196,7 @@ def _row(
         shape=_shape_of(schema),
         unit=str(schema.get("x-unit", "")),
         needed=needed,
-        description=schema.get("description", ""),
+        description=_marked(_without_unit(schema)),
         example=""
         if shown is None
         else shown
@@ -166,6 +204,11 @@ def _row(
         else json.dumps(shown, ensure_ascii=False),
         limits=_limits(schema),
     )
+
+
+def _without_unit(schema: Mapping[str, Any]) -> str:
+    """The description less the unit, which has a column of its own."""
+    return str(schema.get("description", "")).removesuffix(f" Unit: {schema.get('x-unit')}.")
 
 
 def _kind(schema: Mapping[str, Any]) -> str:
@@ -205,8 +248,8 @@ def _limits(schema: Mapping[str, Any]) -> str:
     return ""
 
 
-def _paragraphs(text: str) -> tuple[str, ...]:
-    return tuple(part.strip().replace("**", "") for part in text.split("\n\n") if part.strip())
+def _paragraphs(text: str) -> tuple[Markup, ...]:
+    return tuple(_marked(part.strip()) for part in text.split("\n\n") if part.strip())
 
 
 def _anchor(title: str) -> str:
