@@ -21,13 +21,13 @@ class SmallModel:
         self.context = self.file.createIfcGeometricRepresentationContext(None, "Model", 3, 1e-5, axes)
         unit = self.file.createIfcSIUnit(None, "LENGTHUNIT", "MILLI", "METRE")
         units = self.file.createIfcUnitAssignment([unit])
-        project = self._rooted(
+        project = self.add(
             "IfcProject", "Example", RepresentationContexts=[self.context], UnitsInContext=units
         )
-        self.storey = self._rooted("IfcBuildingStorey", "Storey", ObjectPlacement=self._placement())
-        building = self._rooted("IfcBuilding", "Building", ObjectPlacement=self._placement())
-        self._rooted("IfcRelAggregates", None, RelatingObject=project, RelatedObjects=[building])
-        self._rooted("IfcRelAggregates", None, RelatingObject=building, RelatedObjects=[self.storey])
+        self.storey = self.add("IfcBuildingStorey", "Storey", ObjectPlacement=self._placement())
+        building = self.add("IfcBuilding", "Building", ObjectPlacement=self._placement())
+        self.add("IfcRelAggregates", None, RelatingObject=project, RelatedObjects=[building])
+        self.add("IfcRelAggregates", None, RelatingObject=building, RelatedObjects=[self.storey])
 
     @property
     def text(self) -> bytes:
@@ -38,9 +38,9 @@ class SmallModel:
         self, name: str, profile: Sequence[Point], depth: float, origin: Point, axis: Point, right: Point
     ) -> Any:
         """A space: a profile in the plane of `right` and axis × right, extruded along `axis`."""
-        space = self._rooted("IfcSpace", name, LongName=name, ObjectPlacement=self._placement())
+        space = self.add("IfcSpace", name, LongName=name, ObjectPlacement=self._placement())
         space.Representation = self._solid(profile, depth, origin, axis, right)
-        self._rooted("IfcRelAggregates", None, RelatingObject=self.storey, RelatedObjects=[space])
+        self.add("IfcRelAggregates", None, RelatingObject=self.storey, RelatedObjects=[space])
         return space
 
     def box_room(self, name: str, low: Point, high: Point) -> Any:
@@ -53,13 +53,13 @@ class SmallModel:
         external: bool | None = True,
     ) -> Any:  # fmt: skip
         """A wall, roof or slab as an extruded profile."""
-        element = self._rooted(kind, name, ObjectPlacement=self._placement())
+        element = self.add(kind, name, ObjectPlacement=self._placement())
         element.Representation = self._solid(profile, depth, origin, axis, right)
         if external is not None:
             value = self.file.create_entity("IfcBoolean", external)
             said = self.file.createIfcPropertySingleValue("IsExternal", None, value, None)
-            properties = self._rooted("IfcPropertySet", "Pset_Common", HasProperties=[said])
-            self._rooted(
+            properties = self.add("IfcPropertySet", "Pset_Common", HasProperties=[said])
+            self.add(
                 "IfcRelDefinesByProperties",
                 None,
                 RelatedObjects=[element],
@@ -77,12 +77,10 @@ class SmallModel:
     def opening(self, wall: Any, filling: str | None, name: str, low: Point, high: Point) -> None:
         """A box cut out of a wall, and the window or door that fills it."""
         void = self.box_element("IfcOpeningElement", f"{name} void", low, high, None)
-        self._rooted("IfcRelVoidsElement", None, RelatingBuildingElement=wall, RelatedOpeningElement=void)
+        self.add("IfcRelVoidsElement", None, RelatingBuildingElement=wall, RelatedOpeningElement=void)
         if filling is not None:
-            filler = self._rooted(filling, name, ObjectPlacement=self._placement())
-            self._rooted(
-                "IfcRelFillsElement", None, RelatingOpeningElement=void, RelatedBuildingElement=filler
-            )
+            filler = self.add(filling, name, ObjectPlacement=self._placement())
+            self.add("IfcRelFillsElement", None, RelatingOpeningElement=void, RelatedBuildingElement=filler)
 
     def _solid(self, profile: Sequence[Point], depth: float, origin: Point, axis: Point, right: Point) -> Any:
         file = self.file
@@ -106,7 +104,8 @@ class SmallModel:
     def _direction(self, p: Point) -> Any:
         return self.file.createIfcDirection([float(x) for x in p])
 
-    def _rooted(self, kind: str, name: str | None, **more: Any) -> Any:
+    def add(self, kind: str, name: str | None, **more: Any) -> Any:
+        """Anything that has a global identifier."""
         one = self.file.create_entity(kind, GlobalId=ifcopenshell.guid.new(), **more)
         if name is not None:
             one.Name = name

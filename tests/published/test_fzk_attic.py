@@ -7,9 +7,12 @@ differs from the published one by 1 in 10 000.
 
 import pytest
 
+from api_schema.survey import doubled_area_mm2
 from tests.engine.building.buildings import building, rectangle, storey
 from tests.engine.building.closed import assert_closed
+from tests.models.small_models import fzk_attic
 from workers.engine.building import derive
+from workers.models import read_model
 
 WITHIN = 1e-3
 ATTIC = building(
@@ -34,3 +37,19 @@ def test_the_attic_has_the_published_volume_and_areas() -> None:
     assert areas["attic-west"] == pytest.approx(19.082, rel=WITHIN)
     ridge = max(z for _, _, z in survey.mesh.corners_mm)
     assert ridge == pytest.approx(3387, rel=WITHIN)
+
+
+@pytest.mark.parametrize("schema", ["IFC4", "IFC2X3"])
+def test_the_attic_read_from_a_model_has_the_published_figures(schema: str) -> None:
+    """The model is a small one of the same dimensions, made here; the original is not used."""
+    read = read_model(fzk_attic(schema).text)
+    assert read.schema == schema
+    assert float(read.volume_m3) == pytest.approx(217.532, rel=WITHIN)
+    assert float(read.floor_area_m2) == pytest.approx(107.16, rel=WITHIN)
+    area = {surface.id: doubled_area_mm2(surface.outline_mm) / 2e6 for surface in read.surfaces}
+    slopes = [area[surface.id] for surface in read.surfaces if surface.kind == "slope"]
+    gables = [area[surface.id] for surface in read.surfaces if len(surface.outline_mm) == 5]
+    assert slopes == pytest.approx([61.869, 61.869], rel=WITHIN)
+    assert gables == pytest.approx([19.082, 19.082], rel=WITHIN)
+    assert [opening.kind for surface in read.surfaces for opening in surface.openings] == ["window"]
+    assert read.unplaced == ()

@@ -46,6 +46,12 @@ def read_ifc(path: str) -> Model:
         )
     missing: list[Missing] = []
     spaces = tuple(_bodies(_of(file, ("IfcSpace",), _MOST_SPACES), "space", missing))
+    if not spaces and missing:
+        first = missing[0]
+        raise ModelError(
+            "no_spaces",
+            f"None of the model's {len(missing)} spaces can be used: {first.name} {first.reason} Export it again.",
+        )
     if not spaces:
         raise ModelError(
             "no_spaces",

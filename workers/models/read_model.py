@@ -18,14 +18,15 @@ from api_schema.shape import load
 from workers.models.errors import ModelError, Reason
 
 MOST_BYTES = 100 * 1024 * 1024
-_LEAST_MEGABYTES = 700  # the reader's libraries alone reserve about this much address space
+_LEAST_MEGABYTES = 400  # the reader's libraries alone reserve more than half of this address space
 _SAID = "said.txt"
-_HEAD = b"ISO-10303-21"  # ISO 10303-21, clause 5: every exchange file starts with it
+_HEAD = b"ISO-10303-21"  # ISO 10303-21, clause 5: every exchange file starts with it, and ends with _END
+_END, _END_BYTES = b"END-ISO-10303-21;", 1024
 _ROOT = Path(__file__).resolve().parents[2]
 _WORDS: dict[Reason, str] = {
     "too_slow": "The model was not read within {seconds} s; export one storey, or without furniture and services, and send that.",
     "too_much_memory": "The model needs more than {megabytes} MB to be read; export one storey, or without furniture and services.",
-    "unreadable": "The file cannot be read as a model: the reader stopped. Export it again as IFC4 or IFC2x3 and send that.",
+    "unreadable": "The reader stopped: the file is damaged, or needs more than {megabytes} MB. Export it again as IFC4 or IFC2x3, one storey or without furniture and services.",
     "no_reader": "This server cannot read models: the optional part lapwise[ifc] is not installed.",
 }
 
@@ -47,19 +48,21 @@ def read_model(
     with tempfile.TemporaryDirectory(prefix="lapwise-model-") as folder:
         model = Path(folder) / "model.ifc"
         if isinstance(path_or_bytes, bytes):
-            size, head = len(path_or_bytes), path_or_bytes[:64]
-            _check_size_and_head(size, head, most_bytes)
+            _check(len(path_or_bytes), path_or_bytes[:64], path_or_bytes[-_END_BYTES:], most_bytes)
             model.write_bytes(path_or_bytes)
         else:
             model = Path(path_or_bytes).resolve()
+            size = model.stat().st_size
             with model.open("rb") as opened:
-                _check_size_and_head(model.stat().st_size, opened.read(64), most_bytes)
+                head = opened.read(64)
+                opened.seek(max(0, size - _END_BYTES))
+                _check(size, head, opened.read(_END_BYTES), most_bytes)
         answer = Path(folder) / "answer.json"
         status = _run(model, answer, seconds, max(megabytes, _LEAST_MEGABYTES))
         return _reading(answer, status, seconds, max(megabytes, _LEAST_MEGABYTES))
 
 
-def _check_size_and_head(size: int, head: bytes, most_bytes: int) -> None:
+def _check(size: int, head: bytes, end: bytes, most_bytes: int) -> None:
     if size > most_bytes:
         raise ModelError(
             "too_large",
@@ -69,6 +72,10 @@ def _check_size_and_head(size: int, head: bytes, most_bytes: int) -> None:
         raise ModelError(
             "unreadable",
             f"The file does not start like an IFC file ({_HEAD.decode()}). Send the .ifc file itself, not zipped and not as XML.",
+        )
+    if _END not in end:
+        raise ModelError(
+            "unreadable", f"The file is cut short: it does not end with {_END.decode()}. Send it again."
         )
 
 
@@ -118,7 +125,7 @@ def _reading(answer: Path, status: int | None, seconds: int, megabytes: int) -> 
         try:
             return load(ModelReading, said["reading"])
         except ValidationError as error:
-            raise ModelError(reason, _WORDS[reason], str(error.messages)[:2000]) from error
+            raise ModelError(reason, _WORDS[reason].format(**words), str(error.messages)[:2000]) from error
     said_last = (answer.parent / _SAID).read_bytes()[-2000:].decode(errors="replace")
     if "MemoryError" in said_last or "bad_alloc" in said_last:
         reason = "too_much_memory"

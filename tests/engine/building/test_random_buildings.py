@@ -9,7 +9,7 @@ from tests.engine.building.buildings import building, random_building
 from tests.engine.building.closed import assert_closed
 from workers.engine.building import derive
 
-BUILDINGS = int(os.environ.get("LAPWISE_RANDOM_BUILDINGS", "120"))  # 1000 and more were run by hand
+BUILDINGS = int(os.environ.get("LAPWISE_RANDOM_BUILDINGS", "80"))  # 1000 and more were run by hand
 
 
 def test_every_random_building_closes_or_is_refused_with_a_pointer() -> None:
