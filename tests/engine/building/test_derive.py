@@ -18,6 +18,7 @@ from api_schema.job import Job
 from api_schema.problem import SurveyFaults
 from api_schema.shape import dump, load
 from api_schema.surface import EdgeFinish, Surface
+from api_schema.survey_report import MeasuredSurface
 from tests.engine.building.buildings import building, rectangle, storey
 from tests.engine.building.closed import assert_closed
 from workers.engine.building import DerivedSurvey, derive, measured, with_building
@@ -390,3 +391,21 @@ def test_a_building_reads_back_as_it_was_written() -> None:
     job = demo_job()
     assert job.building is not None
     assert load(Building, dump(job.building)) == job.building
+
+
+def test_the_survey_report_says_what_was_measured() -> None:
+    rows = {row.surface: row for row in measured(with_building(demo_job()))}
+    south = rows["ground-south"]
+    assert (south.width_mm, south.height_mm) == (10400, 2450)
+    assert (south.gross_m2, south.net_m2) == (Decimal("25.48"), Decimal("23.32"))
+    assert [(edge.length_mm, edge.ends_on) for edge in south.edges] == [
+        (10400, "slab"), (2450, "ground-west"), (10400, "upper-south-rim"), (2450, "ground-east"),
+    ]  # fmt: skip
+    (window,) = south.openings
+    assert (window.id, window.from_left_mm, window.up_mm, window.area_m2) == (
+        "w1",
+        1000,
+        900,
+        Decimal("2.16"),
+    )
+    assert load(MeasuredSurface, dump(south)) == south

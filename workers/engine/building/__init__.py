@@ -6,6 +6,6 @@ millimetres a fitter measures. What lies on a surface once it is flat belongs to
 
 from workers.engine.building.derive import DerivedSurvey, derive, with_building
 from workers.engine.building.mesh import Mesh
-from workers.engine.building.report import MeasuredSurface, measured
+from workers.engine.building.report import measured
 
-__all__ = ["DerivedSurvey", "MeasuredSurface", "Mesh", "derive", "measured", "with_building"]
+__all__ = ["DerivedSurvey", "Mesh", "derive", "measured", "with_building"]

@@ -2,51 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal
 
 from api_schema.job import Job, Junction
-from api_schema.surface import Outline, Surface, SurfaceKind
+from api_schema.surface import Outline, Surface
 from api_schema.survey import doubled_area_mm2, edge_length_mm
-
-
-@dataclass(frozen=True, slots=True)
-class MeasuredEdge:
-    """One edge of a surface: how long it is, and what it ends on or meets."""
-
-    edge: int
-    length_mm: int
-    ends_on: str  # a finish, or the name of the surface it meets; empty where nothing was said
-    angle_deg: Decimal | None  # between the two surfaces, through the room
-
-
-@dataclass(frozen=True, slots=True)
-class MeasuredOpening:
-    """One opening: its extent on the surface and where its lower left lies."""
-
-    id: str
-    kind: str
-    from_left_mm: int
-    up_mm: int
-    width_mm: int
-    height_mm: int
-    area_m2: Decimal
-
-
-@dataclass(frozen=True, slots=True)
-class MeasuredSurface:
-    """One surface of the survey."""
-
-    surface: str
-    room: str
-    kind: SurfaceKind
-    width_mm: int
-    height_mm: int
-    gross_m2: Decimal
-    net_m2: Decimal
-    edges: tuple[MeasuredEdge, ...]
-    openings: tuple[MeasuredOpening, ...]
-    penetrations: int
+from api_schema.survey_report import MeasuredEdge, MeasuredOpening, MeasuredSurface
 
 
 def measured(job: Job) -> tuple[MeasuredSurface, ...]:
