@@ -22,7 +22,7 @@ from service.api.problems import KINDS, Refusal, kind_of_status, problem_answer
 from service.api.rates import Rates
 from service.api.serving import MOST_WAITING, Server, add_operation
 from service.api.tracing import request_id_from, traceparent_from
-from service.pages.home import add_pages
+from service.pages.all import add_pages
 from service.records import errors
 from service.records.store import Store
 from service.settings import Settings, from_environment
@@ -41,7 +41,7 @@ class _StrictJson(DefaultJSONProvider):
     """So that nothing of Flask's own can write NaN."""
 
     def dumps(self, obj: object, **kwargs: object) -> str:
-        return super().dumps(obj, allow_nan=False, **kwargs)  # type: ignore[arg-type]
+        return super().dumps(obj, allow_nan=False, **kwargs)
 
 
 def create_app(settings: Settings | None = None, store: Store | None = None) -> Flask:
@@ -69,7 +69,7 @@ def create_app(settings: Settings | None = None, store: Store | None = None) -> 
         for operation in resource.operations:
             add_operation(app, server, operation)
     add_health(app, store, settings, metrics)
-    add_pages(app, partial(_document, app.config["PUBLIC_URL"]))
+    add_pages(app, server, settings, partial(_document, app.config["PUBLIC_URL"]))
     _add_headers(app, metrics)
     _add_refusals(app)
     app.extensions["lapwise_store"] = store

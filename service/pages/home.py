@@ -1,27 +1,30 @@
-"""The page at `/`, the API reference rendered from the OpenAPI document, and what each kind of problem means."""
+"""The page at `/`, the API reference rendered from the OpenAPI document, what each kind of problem means, and assets."""
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
 from typing import Any
 
-from flask import Flask, Response, abort, request
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from flask import Flask, Response, abort
 
 from service.api import strict_json
 from service.api.problems import KINDS
+from service.pages.html import public_page, rendered
 from service.pages.reference import reference_of
 
 _ASSETS = Path(__file__).parent / "assets"
-_HTML = "text/html; charset=utf-8"
-_TYPES = {".css": "text/css; charset=utf-8", ".svg": "image/svg+xml"}
-_PAGE_POLICY = "default-src 'none'; style-src 'self'; img-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+_TYPES = {
+    ".css": "text/css; charset=utf-8",
+    ".js": "text/javascript; charset=utf-8",
+    ".svg": "image/svg+xml",
+    ".woff2": "font/woff2",
+}
+_FONTS_KEPT_S = 30 * 24 * 3600
 
 
-def add_pages(app: Flask, document: Callable[[], dict[str, Any]]) -> None:
+def add_open_pages(app: Flask, document: Callable[[], dict[str, Any]]) -> None:
     """Routes the pages, their assets and the OpenAPI document. Nobody's data is in them, so no key is needed.
 
     `document` is asked when somebody first wants it, so that a web process starts at once.
@@ -34,27 +37,28 @@ def add_pages(app: Flask, document: Callable[[], dict[str, Any]]) -> None:
 
     @cache
     def referenced() -> bytes:
-        return _rendered("reference.html", reference=reference_of(document()))
+        return rendered("reference.html", reference=reference_of(document()))
 
     def home() -> Response:
-        return _page(_rendered("home.html"), _HTML)
+        return public_page(rendered("home.html"))
 
     def reference() -> Response:
-        return _page(referenced(), _HTML)
+        return public_page(referenced())
 
     def openapi() -> Response:
-        return _page(described(), "application/json")
+        return public_page(described(), "application/json")
 
     def problem(code: str) -> Response:
         kind = KINDS.get(code)
         if kind is None:
             abort(404)
-        return _page(_rendered("problem.html", kind=kind), _HTML)
+        return public_page(rendered("problem.html", kind=kind))
 
     def asset(name: str) -> Response:
         if name not in files:
             abort(404)
-        return _page(files[name], _TYPES[Path(name).suffix])
+        suffix = Path(name).suffix
+        return public_page(files[name], _TYPES[suffix], kept_s=_FONTS_KEPT_S if suffix == ".woff2" else 0)
 
     for rule, view in (
         ("/", home),
@@ -66,26 +70,3 @@ def add_pages(app: Flask, document: Callable[[], dict[str, Any]]) -> None:
         app.add_url_rule(
             rule, endpoint=f"page_{view.__name__}", view_func=view, provide_automatic_options=False
         )
-
-
-def _rendered(template: str, **values: Any) -> bytes:
-    return _templates().get_template(template).render(**values).encode()
-
-
-@cache
-def _templates() -> Environment:
-    return Environment(
-        loader=PackageLoader("service.pages"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-
-
-def _page(body: bytes, media_type: str) -> Response:
-    response = Response(body, content_type=media_type)
-    response.headers["Content-Security-Policy"] = _PAGE_POLICY
-    response.headers["Cache-Control"] = "public, no-cache"
-    response.set_etag(hashlib.sha256(body).hexdigest()[:32])
-    return response.make_conditional(request)  # type: ignore[return-value]

@@ -68,14 +68,19 @@ def list_jobs(
     limit: int,
     after: tuple[datetime.datetime, str] | None = None,
     reference: str | None = None,
+    words: str | None = None,
 ) -> list[Job]:
     """The account's jobs, newest first; `after` is (created_at, id) of the last one seen.
 
-    Ask for one more than a page to know whether another follows.
+    `reference` is that of the job to the letter; `words` stand somewhere in its reference or title. Ask for one more than a page to know whether another follows.
     """
     query = select(Job).where(Job.account_id == account_id, Job.deleted_at.is_(None))
     if reference is not None:
         query = query.where(Job.reference == reference)
+    if words is not None:
+        query = query.where(
+            Job.reference.icontains(words, autoescape=True) | Job.title.icontains(words, autoescape=True)
+        )
     if after is not None:
         moment, last = after
         query = query.where((Job.created_at < moment) | ((Job.created_at == moment) & (Job.id < last)))

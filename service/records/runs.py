@@ -34,7 +34,8 @@ def queue_plan(
 ) -> Run:
     """Queues a plan of a job's revision with the standard, outputs and price book of this moment.
 
-    `standard` (JSON of `Standard`) is used for this run in place of the account's. The row is all there is to it: the scheduler finds it and tells a worker. Nothing is sent from here.
+    `standard` (JSON of `Standard`) is used for this run in place of the account's. The row is all there is to it: the
+    scheduler finds it and tells a worker. Nothing is sent from here.
     """
     return _queue(
         session,

@@ -1,0 +1,27 @@
+"""Every page, routed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from flask import Flask
+
+from service.api.serving import Server
+from service.pages.home import add_open_pages
+from service.pages.jobs import add_jobs
+from service.pages.plan import add_plan
+from service.pages.serving import Pages
+from service.pages.session import Sessions
+from service.pages.sign_in import add_sign_in
+from service.settings import Settings
+
+
+def add_pages(app: Flask, server: Server, settings: Settings, document: Callable[[], dict[str, Any]]) -> None:
+    """Routes the pages anybody may see, and those of an account behind its key."""
+    add_open_pages(app, document)
+    sessions = Sessions(settings)
+    add_sign_in(app, server, sessions)
+    pages = Pages(app, server, sessions)
+    add_jobs(pages)
+    add_plan(pages)

@@ -1,0 +1,183 @@
+"""The plan of a job: how far it is, what came out, one surface at a time for the crew, and what a change would do."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from typing import Any
+
+from flask import Response, request
+
+from api_schema.price import PRICE_GROUPS
+from service.api import plans as operations
+from service.api import strict_json
+from service.api.problems import Refusal
+from service.pages import comparing
+from service.pages.html import anchor
+from service.pages.jobs import Head, head_of
+from service.pages.pictures import roll_picture, surface_picture
+from service.pages.serving import Pages, Visit, go
+from service.records import own_values, runs, tables
+
+GROUPS = {
+    "materials": "Materials", "labour": "Labour", "access": "Platforms and scaffolding", "travel": "Travel",
+    "overhead": "Running the firm", "contingency": "For what cannot be foreseen", "discount": "Discount",
+    "minimum": "Up to the minimum charge",
+}  # fmt: skip
+
+
+def add_plan(pages: Pages) -> None:
+    """Routes the pages."""
+    pages.add("/jobs/<job>/plan", plan_page)
+    pages.add("/jobs/<job>/plan/state", plan_state)
+    pages.add("/jobs/<job>/plan/again", plan_again, scope="write", methods=("POST",))
+    pages.add("/jobs/<job>/plan/stop", stop, scope="write", methods=("POST",))
+    pages.add("/jobs/<job>/plan/try", try_change, scope="write", methods=("POST",))
+    pages.add("/jobs/<job>/plan/back", put_back, scope="write", methods=("POST",))
+    pages.add("/jobs/<job>/surfaces/<surface>", surface_page)
+    pages.add("/jobs/<job>/drawings/<surface>.svg", drawing)
+
+
+def plan_page(visit: Visit, job: str) -> Response:
+    """The plan of the job's present revision."""
+    head = head_of(visit, job)
+    if head.run is None or head.run.state != "ready":
+        return visit.page("plan_waiting.html", title="Plan", head=head, step="plan", places=places_of(head))
+    plan = runs.get_plan(visit.session, visit.account_id, head.run.id)
+    surfaces = surfaces_of(head.body)
+    standard = own_values.get_snapshot(visit.session, visit.account_id, head.run.snapshots["standard"])
+    usual = own_values.get_value(visit.session, visit.account_id, "standard").body
+    former = comparing.former_run(visit, head.run)
+    return visit.page(
+        "plan.html", title="Plan", head=head, step="plan", plan=plan, surfaces=surfaces,
+        layouts={layout["id"]: layout for layout in plan["layout"]["surfaces"]},
+        areas={areas["id"]: areas for areas in plan["take_off"]["surfaces"]},
+        picture=surface_picture, roll_picture=roll_picture, groups=_price_groups(plan["price"]),
+        group_names=GROUPS, places=places_of(head), fixed=_sealing_counts(plan),
+        standard=standard, differences=comparing.differences(usual, standard), tried=comparing.choices(head.body, standard),
+        former=former, compared=comparing.compared(visit, former, plan) if former else (),
+    )  # fmt: skip
+
+
+def plan_state(visit: Visit, job: str) -> Response:
+    """How far the plan is, for the script that watches it."""
+    head = head_of(visit, job)
+    state = {"state": head.state, "progress": head.run.progress if head.run else 0}
+    return Response(strict_json.write(state), content_type="application/json")
+
+
+def plan_again(visit: Visit, job: str) -> Response:
+    """Plans with the values that hold now, whatever became of the plan before."""
+    head = head_of(visit, job)
+    _end(visit, head)
+    runs.queue_plan(visit.session, visit.account_id, job, head.row.revision, traceparent=visit.traceparent)
+    return go(f"/jobs/{job}/plan")
+
+
+def stop(visit: Visit, job: str) -> Response:
+    """Stops planning."""
+    operations.cancel_plan(visit.asked(), job)
+    return go(f"/jobs/{job}/plan", "stopped")
+
+
+def try_change(visit: Visit, job: str) -> Response:
+    """Plans once more with a changed setting, so that it can be seen beside the former plan."""
+    head = head_of(visit, job)
+    _end(visit, head)
+    comparing.plan_changed(visit, head, request.form)
+    return go(f"/jobs/{job}/plan#compare")
+
+
+def put_back(visit: Visit, job: str) -> Response:
+    """Plans as it was planned before the last change."""
+    head = head_of(visit, job)
+    former = runs.get_run(visit.session, visit.account_id, request.form.get("run", ""))
+    if former.job_id != head.row.id:
+        raise Refusal("not_found")
+    _end(visit, head)
+    comparing.plan_as(visit, head, former)
+    return go(f"/jobs/{job}/plan")
+
+
+def _end(visit: Visit, head: Head) -> None:
+    """Two plans of one job at a time would be one too many."""
+    if head.run is not None and head.run.state in ("queued", "running"):
+        runs.cancel_run(visit.session, visit.account_id, head.run.id)
+
+
+def surface_page(visit: Visit, job: str, surface: str) -> Response:
+    """One surface for whoever stands before it: the drawing, its strips in laying order, what passes through."""
+    head, run, plan = _ready(visit, job)
+    surfaces = surfaces_of(head.body)
+    place = next((number for number, one in enumerate(surfaces) if one["id"] == surface), None)
+    if place is None:
+        raise Refusal("not_found", "The plan has no surface of that name.")
+    layout = plan["layout"]["surfaces"][place]
+    return visit.page(
+        "surface.html", title=surface, head=head, step="plan", surface=surfaces[place], layout=layout,
+        before=surfaces[place - 1]["id"] if place else None,
+        after=surfaces[place + 1]["id"] if place + 1 < len(surfaces) else None,
+        place=place + 1, count=len(surfaces),
+        drawn=runs.get_drawing(visit.session, visit.account_id, run.id, surface).decode(),
+        sealings=[one for one in plan["take_off"]["penetrations"] if one["surface"] == surface],
+        penetrations={one["id"]: one for one in surfaces[place]["penetrations"]},
+        rolls=_rolls_of(plan), areas=next(one for one in plan["take_off"]["surfaces"] if one["id"] == surface),
+        checks=[one for one in plan["checks"] if f"{one['pointer']}/".startswith(f"/surfaces/{place}/")],
+        quantities=[
+            (entry, part["quantity"])
+            for entry in plan["take_off"]["quantities"]
+            for part in entry["from"]
+            if part["surface"] == surface
+        ],
+    )  # fmt: skip
+
+
+def drawing(visit: Visit, job: str, surface: str) -> Response:
+    """The stored drawing, to be kept or printed."""
+    _, run, _ = _ready(visit, job)
+    svg = runs.get_drawing(visit.session, visit.account_id, run.id, surface)
+    response = Response(svg, content_type="image/svg+xml")
+    response.headers["Content-Security-Policy"] = "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'; sandbox"  # fmt: skip
+    response.headers["Content-Disposition"] = f'inline; filename="{surface}.svg"'
+    return response
+
+
+def _ready(visit: Visit, job: str) -> tuple[Head, tables.Run, dict[str, Any]]:
+    """The job with its ready plan. Raises Refusal while there is none."""
+    head = head_of(visit, job)
+    if head.run is None or head.run.state != "ready":
+        raise Refusal("plan_not_ready")
+    return head, head.run, runs.get_plan(visit.session, visit.account_id, head.run.id)
+
+
+def surfaces_of(body: dict[str, Any]) -> list[dict[str, Any]]:
+    """The surfaces a plan was made for, as JSON."""
+    surfaces: list[dict[str, Any]] = body["surfaces"]
+    return surfaces
+
+
+def places_of(head: Head) -> Any:
+    """Where in the measuring page a pointer into the job leads."""
+    return lambda pointer: f"/jobs/{head.row.id}/measure?at={pointer}#{anchor(pointer)}"
+
+
+def _price_groups(price: dict[str, Any]) -> list[tuple[str, list[dict[str, Any]]]]:
+    lines: dict[str, list[dict[str, Any]]] = defaultdict(list)
+    for line in price["lines"]:
+        lines[line["group"]].append(line)
+    return [(group, lines[group]) for group in PRICE_GROUPS if lines[group]]
+
+
+def _rolls_of(plan: dict[str, Any]) -> dict[str, int]:
+    return {
+        piece: roll["roll"]
+        for roll in plan["cut_list"]["rolls"]
+        for cut in roll["cuts"]
+        for piece in cut["pieces"]
+    }
+
+
+def _sealing_counts(plan: dict[str, Any]) -> dict[str, int]:
+    counts: dict[str, int] = defaultdict(int)
+    for one in plan["take_off"]["penetrations"]:
+        counts[one["method"]] += one["count"]
+    return counts

@@ -1,0 +1,193 @@
+"""What stands around every page of an account: the session, the form's token, the transaction, and refusals in words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+from urllib.parse import quote
+
+import structlog
+from flask import Flask, Response, g, redirect, request
+from sqlalchemy.orm import Session
+
+from service.api.caller import Caller, require
+from service.api.operation import Asked, Scope
+from service.api.problems import Refusal
+from service.api.serving import PLAIN_NAME_CHARACTERS, Server
+from service.pages.html import private_page
+from service.pages.session import Sessions, SignedIn, same
+from service.records import accounts, errors, tables
+from service.records.errors import NotFound, RecordsError
+
+_log = structlog.get_logger(__name__)
+_LARGEST_FORM = 5 * 1024 * 1024
+
+SAID = {
+    "saved": "Saved.",
+    "planning": "Saved. The plan is being made.",
+    "removed": "The job was removed.",
+    "issued": "The quote was issued. Its PDF follows in a moment.",
+    "accepted": "Noted: the customer accepted.",
+    "declined": "Noted: the customer declined.",
+    "ordered": "The orders were made. Their PDFs follow in a moment. Nothing was sent to a supplier.",
+    "recorded": "The hours were recorded.",
+    "revoked": "The key was revoked.",
+    "stopped": "Planning was stopped.",
+    "hook_removed": "The hook was removed.",
+    "hook_made": "The hook was made.",
+    "batch": "The batch was taken.",
+    "acting": "You now work for this trade customer.",
+}
+"""What a page says after something was done."""
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """One request of somebody signed in."""
+
+    server: Server
+    session: Session
+    caller: Caller
+    account: tables.Account
+    signed_in: SignedIn
+    traceparent: str
+    trail: list[Callable[[Response], None]] = field(default_factory=list)
+    """What is still to be done to the answer."""
+
+    @property
+    def account_id(self) -> str:
+        """Whose things."""
+        return self.caller.account_id
+
+    @property
+    def language(self) -> str:
+        """How figures are written."""
+        return str(self.account.profile.get("language", "en_GB"))
+
+    @property
+    def currency(self) -> str:
+        """The account's currency."""
+        return str(self.account.profile.get("currency", "EUR"))
+
+    def asked(self, body: Any = None, *, if_match: str | None = None) -> Asked:
+        """The same as an API operation sees it, so that pages and API do one thing one way."""
+        return Asked(
+            store=self.server.store,
+            session=self.session,
+            caller=self.caller,
+            body=body,
+            query={},
+            if_match=if_match,
+            traceparent=self.traceparent,
+        )
+
+    def may(self, scope: Scope) -> bool:
+        """May the key do that?"""
+        return scope in self.caller.scopes
+
+    def page(self, template: str, *, status: int = 200, **values: Any) -> Response:
+        """A page of this account."""
+        return private_page(
+            template,
+            status=status,
+            visit=self,
+            csrf=self.signed_in.csrf,
+            said=SAID.get(request.args.get("said", ""), ""),
+            **values,
+        )
+
+
+View = Callable[..., Response]
+
+
+class Pages:
+    """Routes the pages of accounts."""
+
+    def __init__(self, app: Flask, server: Server, sessions: Sessions):
+        """Routes nothing yet."""
+        self.app, self.server, self.sessions = app, server, sessions
+
+    def add(self, rule: str, view: View, *, scope: Scope = "read", methods: Sequence[str] = ("GET",)) -> None:
+        """Routes one page; posting to it needs `scope`, looking at it needs "read" (or "admin" where that is asked).
+
+        The view runs in one transaction: a reading one for GET, a writing one for POST.
+        """
+        self.app.add_url_rule(
+            rule,
+            endpoint=f"page_{view.__module__.rpartition('.')[2]}_{view.__name__}",
+            view_func=self._serving(view, scope),
+            methods=list(methods),
+            provide_automatic_options=False,
+        )
+
+    def _serving(self, view: View, scope: Scope) -> Callable[..., Response]:
+        def serve(**path: str) -> Response:
+            signed_in = self.sessions.of(request)
+            if signed_in is None:
+                return _to_sign_in()
+            request.max_form_memory_size = _LARGEST_FORM
+            posting = request.method == "POST"
+            try:
+                if posting and not same(signed_in.csrf, request.form.get("csrf", "")):
+                    raise Refusal("bad_request", "The form came from another page or was too old. Open it again and send it once more.")  # fmt: skip
+                if not all(0 < len(value) <= 100 and PLAIN_NAME_CHARACTERS.issuperset(value) for value in path.values()):  # fmt: skip
+                    raise NotFound("name")
+                transaction = self.server.store.writing if posting else self.server.store.reading
+                with transaction() as session:
+                    visit = self._visit(session, signed_in)
+                    if visit is None:
+                        return _to_sign_in()
+                    require(visit.caller, scope if posting or scope == "admin" else "read")
+                    response = view(visit, **path)
+                for step in visit.trail:
+                    step(response)
+                return response
+            except Refusal as refusal:
+                return _refused(
+                    refusal.kind.status, refusal.kind.title, refusal.detail or refusal.kind.advice
+                )
+            except RecordsError as error:
+                return _refused_by_records(error)
+
+        return serve
+
+    def _visit(self, session: Session, signed_in: SignedIn) -> Visit | None:
+        """The visit, unless the key was revoked meanwhile."""
+        try:
+            keys = accounts.list_keys(session, signed_in.account_id)
+            key = next((one for one in keys if one.id == signed_in.key_id and one.revoked_at is None), None)
+            if key is None:
+                return None
+            owner = accounts.get_account(session, signed_in.account_id)
+            account = owner
+            if signed_in.acts_for and owner.kind == "merchant":
+                account = accounts.customer_of(session, owner.id, signed_in.acts_for)
+        except NotFound:
+            return None
+        caller = Caller(account.id, key.id, owner.id, frozenset(key.scopes), account.kind)
+        return Visit(self.server, session, caller, account, signed_in, g.traceparent)
+
+
+def _to_sign_in() -> Response:
+    wanted = request.full_path.rstrip("?") if request.method == "GET" else "/jobs"
+    return redirect(f"/sign-in?next={quote(wanted)}", 303)  # type: ignore[return-value]
+
+
+def go(address: str, said: str = "") -> Response:
+    """Leads on after something was done; `said` is one of `SAID`."""
+    return redirect(f"{address}{'&' if '?' in address else '?'}said={said}" if said else address, 303)  # type: ignore[return-value]
+
+
+def _refused(status: int, title: str, detail: str) -> Response:
+    return private_page("refused.html", status=status, title=title, detail=detail, request_id=g.request_id)
+
+
+def _refused_by_records(error: RecordsError) -> Response:
+    if isinstance(error, NotFound):
+        return _refused(404, "There is no such thing here", "It may have been removed, or it belongs to another account.")  # fmt: skip
+    if isinstance(error, errors.Stale):
+        return _refused(412, "It was changed since you opened it", "Open it again and make your change on what stands there now.")  # fmt: skip
+    if isinstance(error, errors.NotPossibleNow):
+        return _refused(409, "That cannot be done as things stand", str(error))
+    raise error
