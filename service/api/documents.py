@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from api_schema.document import DOCUMENT_KINDS, Document
@@ -10,8 +11,9 @@ from api_schema.shape import dump
 from service.api.links import address
 from service.api.operation import Answer, Asked, ListOf, Media, Resource
 from service.api.paging import whole_list
+from service.api.plans import RETRY_AFTER_S
 from service.records import documents as records
-from service.records import tables
+from service.records import runs, tables
 
 documents = Resource(
     "documents",
@@ -46,11 +48,20 @@ def _shown(row: tables.Document) -> dict[str, Any]:
     may_answer=(404,),
 )
 def list_documents(asked: Asked, job: str) -> Answer:
-    """Lists the documents of a job that are rendered, oldest first."""
-    return whole_list(
+    """Lists the documents of a job that are rendered, oldest first.
+
+    `Retry-After` says that more are on their way. The site pack is rendered with every plan, quotes and orders once
+    they are made.
+    """
+    on_their_way = any(
+        run.state in ("queued", "running")
+        for run in runs.renders_of(asked.session, asked.caller.account_id, job)
+    )
+    answer = whole_list(
         records.list_documents(asked.session, asked.caller.account_id, job, kind=asked.query.get("kind")),
         _shown,
     )
+    return replace(answer, headers={"Retry-After": str(RETRY_AFTER_S)}) if on_their_way else answer
 
 
 @documents.operation(

@@ -20,7 +20,9 @@ from service.records.errors import NotFound
 from service.records.store import Store
 
 PLAIN_NAME_CHARACTERS = frozenset("ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789._-")
-MOST_WAITING = 64  # threads of a process that may be held by Prefer: wait; beyond it nobody is held
+MOST_WAITING = (
+    8  # of a process's threads (16 by default) may be held by Prefer: wait; beyond it nobody is held
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,6 +173,7 @@ def _response(answer: Answer) -> Response:
 
 
 def _add_headers(response: Response, answer: Answer) -> None:
+    response.headers["Vary"] = "Authorization, Act-For, Prefer"
     for name, value in answer.headers.items():
         response.headers[name] = value
     if answer.etag is not None:
