@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from workers.engine.cutting.cover import Cover
 from workers.engine.cutting.dice import Dice
-from workers.engine.cutting.fill import fill_one, fullest, repeats, take
+from workers.engine.cutting.fill import repeats, take
 from workers.engine.cutting.generate import Generator
-from workers.engine.cutting.problem import Filling, Lengths, Packing
+from workers.engine.cutting.problem import Filling, Packing
+from workers.engine.cutting.within import fill_within
 
 _EPS = 1e-6
 _TRY_FILL_UNDER = 160  # bars left
@@ -84,38 +84,3 @@ class Dive:
     def _fill_rest(self) -> Packing | None:
         self._generator.work.spend(300_000)
         return fill_within(self._problem, self._fits, self._left, self._limits, self._allowed - self._spent)
-
-
-def fill_within(
-    problem: Lengths,
-    fits: Sequence[tuple[int, ...]],
-    counts: Sequence[int],
-    limits: Sequence[int | None],
-    allowed: int,
-) -> Packing | None:
-    """Fill what is left into the cheapest mixes that could hold it, giving up once too much is wasted."""
-    material = sum(length * count for length, count in zip(problem.lengths, counts, strict=True))
-    lengths = [source.length for source in problem.sources]
-    for cost, mix in Cover(problem.sources, lengths, material, limits).mixes(3):
-        if cost > allowed:
-            return None
-        order = [index for index, many in enumerate(mix) for _ in range(many)]
-        order.sort(key=lambda i: (problem.sources[i].cost > 0, problem.sources[i].length, i))
-        waste = sum(lengths[index] for index in order) - material
-        left = list(counts)
-        packing: Packing = []
-        for index in order:
-            if problem.sources[index].cost:
-                filling = fill_one(lengths[index], fits[index], problem.lengths, left)
-            else:
-                here = [kind for kind in fits[index] if left[kind]]
-                filling = fullest(lengths[index], here, problem.lengths, left)[1]
-            take(filling, left)
-            waste -= lengths[index] - sum(problem.lengths[kind] * many for kind, many in filling)
-            if waste < 0:
-                break
-            if filling:
-                packing.append((index, filling))
-        if not any(left):
-            return packing
-    return None

@@ -10,7 +10,7 @@ from workers.engine.cutting.generate import Generator
 from workers.engine.cutting.problem import Lengths, Packing, cost_of
 from workers.engine.cutting.work import Work
 
-_DIVES = 12
+_DIVES = 60
 _ROUNDS = 400
 _MANY_KINDS = 40
 _MANY_ROLLS = 34

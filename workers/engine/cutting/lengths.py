@@ -8,9 +8,11 @@ from itertools import groupby
 from workers.engine.cutting.cover import Cover, Mix
 from workers.engine.cutting.fill import best_fit, fill_one, first_fit, fullest, repeats, take
 from workers.engine.cutting.problem import Answer, Lengths, Packing, cost_of
+from workers.engine.cutting.within import shaken_fills
 from workers.engine.cutting.work import Work
 
 _MIXES = 24
+_FEW, _SHAKES = 600, 12  # bars up to which shaken orders are tried, and how many
 
 
 class OutOfStock(Exception):  # noqa: N818 - says what is the matter
@@ -35,6 +37,8 @@ def solve(problem: Lengths, work: Work) -> Answer:
             break
     if best is None:
         raise OutOfStock
+    if cost_of(best, problem.sources) > bound and sum(problem.counts) <= _FEW:
+        best = next(shaken_fills(problem, fits, bound, _SHAKES), best)
     if cost_of(best, problem.sources) > bound:
         from workers.engine.cutting.gap import close_gap  # noqa: PLC0415 - numpy and the solver load only here
 
