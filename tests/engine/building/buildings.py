@@ -86,6 +86,8 @@ def random_building(chance: random.Random) -> dict[str, Any]:
         )
         for k in range(chance.choice([0, 1, 1, 2]))
     ]  # fmt: skip
+    if straight and storeys and chance.random() < 0.4:
+        footprint = _set_off(chance, footprint)
     top = _top(chance, footprint, names, straight)
     storeys.append(top)
     if straight and chance.random() < 0.3:
@@ -101,6 +103,13 @@ def random_building(chance: random.Random) -> dict[str, Any]:
                 "low_wall": "east",
             }
     return {"storeys": storeys}
+
+
+def _set_off(chance: random.Random, footprint: Corners) -> Corners:
+    """A rectangle that stands back from some walls of another and overhangs others."""
+    (x, y), (right, back) = footprint[0], footprint[2]
+    west, south, east, north = (chance.choice([-600, 0, 0, 700, 1300]) for _ in range(4))
+    return rectangle(right - x - west - east, back - y - south - north, x + west, y + south)
 
 
 def _top(chance: random.Random, footprint: Corners, names: list[str], straight: bool) -> dict[str, Any]:
@@ -130,6 +139,11 @@ def _top(chance: random.Random, footprint: Corners, names: list[str], straight: 
                 "pitch_deg": chance.randint(3, 10),
             }
         ]  # fmt: skip
+    if form in ("flat", "hip") and straight and "dormers" not in top and chance.random() < 0.3:
+        (x, y), (right, back) = footprint[0], footprint[2]
+        top["courtyards_mm"] = [
+            rectangle((right - x) // 3, (back - y) // 3, x + (right - x) // 4, y + (back - y) // 3)
+        ]
     if chance.random() < 0.5:
         middle = sum(x for x, _ in footprint) // len(footprint)
         ys = [y for _, y in footprint]
