@@ -9,13 +9,11 @@ from __future__ import annotations
 
 import numpy as np
 
+from workers.engine.layout.long_strips import long_costs
 from workers.engine.layout.pieces import Ends, Joint, Place, Run, cheapest_runs, merged
 from workers.engine.layout.prices import Prices, Whole, no_prices
-from workers.engine.layout.rates import Product, parted_key, tie
+from workers.engine.layout.rates import FORBIDDEN, Product, parted_key, tie
 from workers.engine.layout.slabs import Side, Slabs, Span
-
-_PIECE_BITS = 12  # room for the pieces of one band beside its cost in one machine word
-_COST_LIMIT = 1 << 50
 
 
 def parts_in(region: Slabs, low: int, high: int) -> list[Span]:
@@ -35,37 +33,29 @@ def runs_in(region: Slabs, product: Product, ends: Ends, low: int) -> tuple[int,
     return cheapest_runs(parts_in(region, low, high), product, ends, (low, high))
 
 
-def band_prices(region: Slabs, product: Product, ends: Ends) -> Prices:
-    """The price of a band at every whole-mm position at which it meets the region."""
+def band_prices(region: Slabs, product: Product, ends: Ends) -> tuple[Prices, bool]:
+    """The price of a band at every whole-mm position at which it meets the region, and whether all are exact."""
     first, last = region.low - product.width_mm + 1, region.high - 1
     prices = no_prices(first, last)
+    exact = not ends.many
     changes = {c for h in region.heights for c in (h, h - product.width_mm + 1) if first < c <= last}
     starts = [first, *sorted(changes)]
     for start, after in zip(starts, [*starts[1:], last + 1], strict=True):
-        where = (start, after - 1)
         moving, fixed = _extents(region, start, after - 1, product.width_mm)
-        if moving:
-            _slanted(region, product, ends, prices, where, [*moving, *fixed])
-        elif not fixed or fixed[-1][1] - fixed[0][0] <= product.longest_mm:
+        if not moving and (not fixed or fixed[-1][1] - fixed[0][0] <= product.longest_mm):
             found = cheapest_runs(fixed, product, ends, (start, start + product.width_mm))[0]
             prices.put(start, after, *parted_key(found))
-        elif _cuts_slants(region, start, after - 1, product.width_mm):
-            _each(region, product, ends, prices, where)
+        elif moving or _cuts_slants(region, start, after - 1, product.width_mm):
+            exact &= _slanted(product, ends, prices, (start, after - 1), [*moving, *fixed])
         else:
-            _bowed(region, product, ends, prices, where)
-    return prices
+            _bowed(region, product, ends, prices, (start, after - 1))
+    return prices, exact
 
 
 def _cuts_slants(region: Slabs, first: int, last: int, width: int) -> bool:
     """Do the edges of bands from `first` to `last` pass through anything with slanted sides?"""
     cut = (region.above(first), region.above(first + width - 1))
     return first < last and any(side.ds for slab in cut if slab for pair in slab.trapezoids for side in pair)
-
-
-def _each(region: Slabs, product: Product, ends: Ends, prices: Prices, where: Span) -> None:
-    """Work out every position one by one."""
-    for position in range(where[0], where[1] + 1):
-        prices.put(position, position + 1, *parted_key(runs_in(region, product, ends, position)[0]))
 
 
 _Ends = tuple[int | Whole, int | Whole]
@@ -106,47 +96,56 @@ def _ceil(side: Side, t: int | Whole) -> int | Whole:
     return side.s0 - (-side.ds * (t - side.t0)) // side.dt if side.ds else side.s0
 
 
-def _slanted(
-    region: Slabs, product: Product, ends: Ends, prices: Prices, where: Span, extents: list[_Ends]
-) -> None:
-    """Work out every position where the ends of parts move with it."""
+def _slanted(product: Product, ends: Ends, prices: Prices, where: Span, extents: list[_Ends]) -> bool:
+    """Work out every position of a cell where the ends of parts or end laps move with it; is every one exact?"""
     lows = np.empty((len(extents), where[1] - where[0] + 1), dtype=np.int64)
     highs = np.empty_like(lows)
     for row, (low, high) in enumerate(extents):
         lows[row] = low
         highs[row] = high
-    total = int((highs.max(axis=0) - lows.min(axis=0)).max())
-    exact = (total + 2 * product.step_mm * len(lows)) * product.by_mm + product.piece * len(
-        lows
-    ) < _COST_LIMIT
-    if total > product.longest_mm or len(lows) >= 1 << _PIECE_BITS or not exact:
-        _each(region, product, ends, prices, where)
-        return
-    packed = _packed(lows, highs, product)
-    pieces = packed & ((1 << _PIECE_BITS) - 1)
-    prices.put(where[0], where[1] + 1, packed >> _PIECE_BITS, pieces * tie(1))
-
-
-def _packed(lows: Whole, highs: Whole, product: Product) -> Whole:
-    """Cost and pieces in one number for each column of extents, none longer than one piece may be."""
     if len(lows) > 1:
         order = np.argsort(lows, axis=0, kind="stable")
         lows = np.take_along_axis(lows, order, axis=0)
         highs = np.maximum.accumulate(np.take_along_axis(highs, order, axis=0), axis=0)
-    never = np.int64(1) << 62
-    best: list[Whole] = [np.zeros(lows.shape[1], dtype=np.int64)]
-    apart = [None, *(lows[i] > highs[i - 1] for i in range(1, len(lows)))]
+    positions = np.arange(where[0], where[1] + 1, dtype=np.int64)
+    best: list[tuple[Whole, Whole]] = [(np.zeros_like(positions), np.zeros_like(positions))]
+    exact = True
     for last in range(len(lows)):
-        found = np.full(lows.shape[1], never)
+        cost = np.full_like(positions, FORBIDDEN)
+        pieces = np.zeros_like(positions)
+        together = np.ones(len(positions), dtype=np.bool_)  # no gap between that is never worth covering
         for begin in range(last, -1, -1):
-            cut = np.minimum(
-                -(-(highs[last] - lows[begin]) // product.step_mm) * product.step_mm, product.roll_mm
-            )
-            here = best[begin] + (((cut * product.by_mm + product.piece) << _PIECE_BITS) + 1)
-            split = apart[begin]
-            found = np.minimum(found, here if split is None else np.where(split, here, never))
-        best.append(found)
-    return best[-1]
+            if begin < last:
+                gap = lows[begin + 1] - highs[begin]
+                together &= product.by_mm * (gap - 2 * product.step_mm) <= product.piece
+            if not together.any():
+                break
+            here, parts, sure = _row_costs(lows[begin], highs[last], positions, product, ends)
+            exact &= sure
+            here = here + best[begin][0]
+            parts = parts + best[begin][1]
+            better = together & ((here < cost) | ((here == cost) & (parts < pieces)))
+            if begin:
+                better &= lows[begin] > highs[begin - 1]
+            cost, pieces = np.where(better, here, cost), np.where(better, parts, pieces)
+        best.append((cost, pieces))
+    prices.put(where[0], where[1] + 1, np.minimum(best[-1][0], FORBIDDEN), best[-1][1] * tie(1))
+    return exact
+
+
+def _row_costs(
+    lows: Whole, highs: Whole, positions: Whole, product: Product, ends: Ends
+) -> tuple[Whole, Whole, bool]:
+    """Cost and pieces of one row without a gap at each position; is every one exact?"""
+    extent = highs - lows
+    cut = np.minimum(-(-extent // product.step_mm) * product.step_mm, product.roll_mm)
+    costs: Whole = cut * product.by_mm + product.piece
+    pieces = np.ones_like(positions)
+    rows = np.flatnonzero(extent > product.longest_mm)
+    if not len(rows):
+        return costs, pieces, True
+    costs[rows], pieces[rows], exact = long_costs(lows[rows], highs[rows], positions[rows], product, ends)
+    return costs, pieces, exact
 
 
 def _bowed(region: Slabs, product: Product, ends: Ends, prices: Prices, where: Span) -> None:

@@ -15,6 +15,8 @@ from workers.engine.layout.rates import NEVER, LayoutError, Product, key
 from workers.engine.layout.region import Rings
 from workers.engine.layout.slabs import Slabs, Span, slabs_of
 
+_MANY_PIECES = 30  # a strip of about 150 m in pieces of 10 m
+
 
 @dataclass(frozen=True, slots=True)
 class Joint:
@@ -52,10 +54,16 @@ class Place:
 class Ends:
     """Where end laps may lie: on members that cross the strips, or anywhere where none do."""
 
-    places: tuple[Place, ...]  # on members, in order; empty where none cross, or where no piece is long
+    places: tuple[Place, ...]  # on members, in order; empty where none cross, or where no strip is long
     end_lap_mm: int
     by_mm: int
     sections: Slabs  # the region turned, s and t exchanged; empty where no strip is long
+    most_pieces: int  # no row of pieces needs more
+
+    @property
+    def many(self) -> bool:
+        """Rows of so many pieces that not every choice of joints is weighed."""
+        return self.most_pieces > _MANY_PIECES
 
     def joint(self, place: Place, band: Span, *, on_member: bool) -> Joint:
         """The joint at a place in a band."""
@@ -67,11 +75,12 @@ def ends_of(rings: Rings, members: MemberLines | None, end_lap_mm: int, by_mm: i
     """The places for end laps on a region, where some strip may be longer than `longest_mm` at all."""
     run = [s for ring in rings for s, _ in ring]
     if max(run) - min(run) <= longest_mm:
-        return Ends((), end_lap_mm, by_mm, Slabs((), (0,)))
+        return Ends((), end_lap_mm, by_mm, Slabs((), (0,)), 1)
     sections = slabs_of(tuple(tuple((t, s) for s, t in ring) for ring in rings))
     lines = members.between(sections.low, sections.high) if members is not None else []
     places = tuple(Place(at, tuple(sections.spans(at))) for at in lines)
-    return Ends(places, end_lap_mm, by_mm, sections)
+    most = 2 * (max(run) - min(run)) // max(longest_mm - end_lap_mm, 1) + 2
+    return Ends(places, end_lap_mm, by_mm, sections, most)
 
 
 def merged(extents: list[Span]) -> list[Span]:
@@ -114,17 +123,39 @@ def never_worth_covering(gap: int, product: Product) -> bool:
 def _run(extent: Span, product: Product, ends: Ends, band: Span) -> tuple[int, Run]:
     if extent[1] - extent[0] <= product.longest_mm:
         return product.key_of(extent[1] - extent[0]), Run((extent,))
+    return joined_run(extent, product, ends, band)
+
+
+def joined_run(extent: Span, product: Product, ends: Ends, band: Span) -> tuple[int, Run]:
+    """The key and the row of pieces over an extent too long for one.
+
+    Raises:
+        LayoutError: where a piece may not even be as long as an end lap.
+    """
     if product.longest_mm <= ends.end_lap_mm:
         raise LayoutError(
             f"A piece of {product.code} may be {product.longest_mm} mm long at most, not longer than an end lap of "
             f"{ends.end_lap_mm} mm. Allow longer pieces or choose a longer roll."
         )
-    found = _joined(extent, [ends.joint(one, band, on_member=True) for one in ends.places], product, ends)
+    places = _farthest(extent, product, ends) if ends.many else list(ends.places)
+    found = _joined(extent, [ends.joint(one, band, on_member=True) for one in places], product, ends)
     if found is None:
         places = _free_places(extent, product, ends)
         found = _joined(extent, [ends.joint(one, band, on_member=False) for one in places], product, ends)
     if found is None:
         raise AssertionError("pieces of full length from one end always reach the other")
+    return found
+
+
+def _farthest(extent: Span, product: Product, ends: Ends) -> list[Place]:
+    """From the start on, always the farthest member that one piece reaches."""
+    found: list[Place] = []
+    begin, half = extent[0], ends.end_lap_mm // 2
+    for place, following in zip(ends.places, (*ends.places[1:], None), strict=True):
+        beyond = following is None or following.at_mm - half + ends.end_lap_mm - begin > product.longest_mm
+        if beyond and place.at_mm - half > begin:
+            found.append(place)
+            begin = place.at_mm - half
     return found
 
 

@@ -10,7 +10,7 @@ from api_schema.surface import Surface
 from workers.engine.layout.bands import band_prices
 from workers.engine.layout.chain import cheapest_row
 from workers.engine.layout.frame import MemberLines, across, lines_across, lines_along
-from workers.engine.layout.laps import Zone, lap_prices, zones_of
+from workers.engine.layout.laps import lap_prices, zones_of
 from workers.engine.layout.pieces import Ends, ends_of
 from workers.engine.layout.problem import Chain, Row
 from workers.engine.layout.rates import LayoutError, Rates, cost_in
@@ -28,10 +28,10 @@ class Laid:
     direction: str
     key: int
     row: Row
+    exact: bool  # every position was priced
     chain: Chain
     region: Slabs
     ends: Ends
-    zones: tuple[Zone, ...]
     members: MemberLines | None  # that must carry every lap
 
     @property
@@ -90,7 +90,8 @@ def lay(surface: Surface, rings: Rings, run: RunName, rates: Rates) -> Laid | No
     longest = min(product.longest_mm for product in rates.products)
     ends = ends_of(turned, crossing, rates.end_lap_mm, rates.end_lap_by_mm, longest)
     zones = zones_of(surface, direction, rates.clear_mm)
-    bands = tuple(band_prices(region, product, ends) for product in rates.products)
+    priced = [band_prices(region, product, ends) for product in rates.products]
+    bands = tuple(prices for prices, _ in priced)
     chain = Chain(
         start=min(prices.first for prices in bands),
         low=region.low,
@@ -104,4 +105,5 @@ def lay(surface: Surface, rings: Rings, run: RunName, rates: Rates) -> Laid | No
     found = cheapest_row(chain)
     if found is None:
         return None
-    return Laid(run, direction, found[0], found[1], chain, region, ends, zones, carrying)
+    exact = all(sure for _, sure in priced)
+    return Laid(run, direction, found[0], found[1], exact, chain, region, ends, carrying)
