@@ -72,7 +72,8 @@ def list_jobs(
 ) -> list[Job]:
     """The account's jobs, newest first; `after` is (created_at, id) of the last one seen.
 
-    `reference` is that of the job to the letter; `words` stand somewhere in its reference or title. Ask for one more than a page to know whether another follows.
+    `reference` is that of the job to the letter; `words` stand somewhere in its reference or title. Ask for one
+    more than a page to know whether another follows.
     """
     query = select(Job).where(Job.account_id == account_id, Job.deleted_at.is_(None))
     if reference is not None:
