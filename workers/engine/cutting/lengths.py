@@ -54,18 +54,30 @@ def _candidates(problem: Lengths, fits: Sequence[tuple[int, ...]], cover: Cover)
         yield from _some(fill_in_order(problem, fits, order, priced))
     for _, mix in cover.mixes(_MIXES):
         yield from _some(_fill_mix(problem, fits, mix))
+    yield from _decreasing(problem, orders[0], priced)
+
+
+def _decreasing(problem: Lengths, free: Sequence[int], priced: Sequence[int]) -> Iterator[Packing]:
+    """First-fit and best-fit decreasing over the sources that are wide enough for every bar."""
+    sources, widest = problem.sources, max(problem.widths)
+    wide = [index for index in priced if sources[index].width >= widest]
+    names = [index for index in free if sources[index].width >= widest]
+    names += [index for index in wide for _ in range(sources[index].limit or 0)]
+    unlimited = [index for index in wide if sources[index].limit is None]
     for fit in (first_fit, best_fit):
-        rooms = [problem.sources[source].length for source in orders[0]]
-        if all(len(kinds) == len(problem.lengths) for kinds in fits) and priced:
-            spare = problem.sources[priced[-1]].length
-            held = fit(rooms, spare, problem.lengths, problem.counts)
-            if held is not None:
-                names = [*orders[0], *[priced[-1]] * (len(held) - len(rooms))]
-                yield [
-                    (source, tuple(sorted(one.items())))
-                    for source, one in zip(names, held, strict=True)
-                    if one
-                ]
+        held = fit(
+            [sources[index].length for index in names],
+            sources[unlimited[-1]].length if unlimited else 0,
+            problem.lengths,
+            problem.counts,
+        )
+        if held is not None:
+            more = unlimited[-1:] * (len(held) - len(names))
+            yield [
+                (source, tuple(sorted(one.items())))
+                for source, one in zip(names + more, held, strict=True)
+                if one
+            ]
 
 
 def _some(packing: Packing | None) -> Iterator[Packing]:
