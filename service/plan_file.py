@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import datetime
 import json
 from decimal import Decimal
@@ -37,7 +38,7 @@ def plan_file(file: Path, pdf_dir: Path | None) -> str:
         CannotPlan: the file is no JSON, or no job that can be planned; every fault is named.
     """
     job = _job_of(file)
-    standard, book = default_standard(), default_price_book()
+    standard, book = default_standard(), _book()
     try:
         plan = plan_job(job, standard, default_outputs(), book)
     except SurveyFaults as faults:
@@ -52,6 +53,14 @@ def plan_file(file: Path, pdf_dir: Path | None) -> str:
         for surface, svg in drawings_of(job, plan, standard).items():
             (pdf_dir / f"{surface}.svg").write_bytes(svg)
     return json.dumps(dump(plan), indent=1, ensure_ascii=False)
+
+
+def _book() -> PriceBook:
+    """The default price book, at the profile's rate of tax where it names one."""
+    book = default_price_book()
+    if _PROFILE.tax_rate is None:
+        return book
+    return dataclasses.replace(book, rules=dataclasses.replace(book.rules, tax_rate=_PROFILE.tax_rate))
 
 
 def _job_of(file: Path) -> Job:

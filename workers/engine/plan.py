@@ -19,6 +19,7 @@ from workers.engine.labour import hours
 from workers.engine.layout import LayoutError, lay_out
 from workers.engine.packs import order, unbought
 from workers.engine.pricing import price
+from workers.engine.refusal import SettingRefused
 from workers.engine.takeoff import measure
 
 
@@ -32,11 +33,13 @@ def plan_job(job: Job, standard: Standard, outputs: Outputs, price_book: PriceBo
     try:
         layout = lay_out(usable, standard, costs_of(price_book, outputs, standard, usable))
         cut_list = cut_job(layout, price_book, standard)
+        take_off = measure(usable, layout, cut_list, standard, price_book)
+        order_lines = order(take_off, cut_list, price_book, standard)
+        labour = hours(usable, layout, take_off, outputs)
     except (LayoutError, CannotBeCut) as error:
         raise SurveyFaults((Fault("/surfaces", str(error)),)) from error
-    take_off = measure(usable, layout, cut_list, standard, price_book)
-    order_lines = order(take_off, cut_list, price_book, standard)
-    labour = hours(usable, layout, take_off, outputs)
+    except SettingRefused as error:
+        raise SurveyFaults((fault_of(error),)) from error
     return Plan(
         layout=layout,
         cut_list=cut_list,
@@ -51,6 +54,11 @@ def plan_job(job: Job, standard: Standard, outputs: Outputs, price_book: PriceBo
             *_buying_checks(unbought(take_off, price_book, standard)),
         ),
     )
+
+
+def fault_of(refused: SettingRefused) -> Fault:
+    """The refusal as a fault: it lies in a setting, so it points at nothing in the job."""
+    return Fault("", f"Your {refused.setting}: {refused}")
 
 
 def _layout_checks(job: Job, layout: Layout) -> Iterator[Check]:

@@ -9,6 +9,7 @@ from decimal import Decimal
 from api_schema.job import Job
 from api_schema.outputs import Condition, OperationName
 from api_schema.surface import Surface, SurfaceKind
+from workers.engine.refusal import SettingRefused
 
 POSITION_OF: dict[SurfaceKind, str] = {
     "wall": "wall",
@@ -55,7 +56,7 @@ def factors(conditions: tuple[Condition, ...], operation: OperationName, place: 
     the highest `over_` and the lowest `under_`.
 
     Raises:
-        ValueError: if a band is not written like over_2500_mm or under_2_m2.
+        SettingRefused: if a band is not written like over_2500_mm or under_2_m2.
     """
     concerned = [one for one in conditions if not one.operations or operation in one.operations]
     held = [one for one in concerned if _holds(one, place)]
@@ -92,7 +93,8 @@ def _band(condition: Condition) -> tuple[str, Decimal]:
     found = _BAND.match(condition.equals)
     if found is None or found[3] != unit:
         example = "over_2500_mm" if unit == "mm" else "over_10_m2 or under_2_m2"
-        raise ValueError(
-            f'Condition {condition.name} on {condition.when} says "{condition.equals}"; write {example}.'
+        raise SettingRefused(
+            "outputs",
+            f'Condition {condition.name} on {condition.when} says "{condition.equals}"; write {example}.',
         )
     return found[1], Decimal(found[2])

@@ -13,6 +13,7 @@ from api_schema.take_off import TakeOff
 from workers.engine.labour.conditions import Place, factors
 from workers.engine.labour.spread import METHOD, hours_that_suffice
 from workers.engine.labour.work import Task, tasks_of
+from workers.engine.refusal import SettingRefused
 
 _PRECISION = Context(prec=40, rounding=ROUND_HALF_EVEN)
 _MINUTES_PER_HOUR = 60
@@ -30,7 +31,7 @@ def hours(job: Job, layout: Layout, take_off: TakeOff, outputs: Outputs) -> Labo
     to a tenth.
 
     Raises:
-        ValueError: if an operation the job needs has no output, or a condition's band cannot be read.
+        SettingRefused: if an operation the job needs has no output, or a condition's band cannot be read.
     """
     with localcontext(_PRECISION):
         found = _grouped(tasks_of(job, layout, take_off), outputs)
@@ -50,12 +51,13 @@ def _grouped(tasks: Iterable[Task], outputs: Outputs) -> list[tuple[_Key, Decima
         if task.quantity == 0:
             continue
         if task.operation not in units:
-            raise ValueError(
-                f"The outputs have no entry for {task.operation}, which this job needs; add one."
+            raise SettingRefused(
+                "outputs", f"The outputs have no entry for {task.operation}, which this job needs; add one."
             )
         if units[task.operation] != task.unit:
-            raise ValueError(
-                f"The output for {task.operation} is by {units[task.operation]}; it is counted by {task.unit}."
+            raise SettingRefused(
+                "outputs",
+                f"The output for {task.operation} is by {units[task.operation]}; it is counted by {task.unit}.",
             )
         at = (task.operation, task.place)
         if at not in keys:

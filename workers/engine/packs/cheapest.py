@@ -30,6 +30,7 @@ from math import gcd
 from typing import NamedTuple
 
 from api_schema.price_book import Pack
+from workers.engine.refusal import SettingRefused
 
 EXACT = Context(prec=60)
 MOST_PACKS = 5000
@@ -60,8 +61,8 @@ def cheapest_packs(packs: Sequence[Pack], amount: Decimal) -> tuple[int, ...]:
     The counts stand in the order of `packs`. Nothing is bought for an amount of zero or less.
 
     Raises:
-        ValueError: if there are no packs to cover an amount with, or more than MOST_PACKS of a size would be needed,
-            which is a size typed wrongly rather than an order.
+        ValueError: if there are no packs to cover an amount with.
+        SettingRefused: if more than MOST_PACKS of a size would be needed, which is a size typed wrongly rather than an order.
     """
     if amount <= 0:
         return (0,) * len(packs)
@@ -69,9 +70,10 @@ def cheapest_packs(packs: Sequence[Pack], amount: Decimal) -> tuple[int, ...]:
         raise ValueError("There are no packs to cover the amount with.")
     for pack in packs:
         if amount > pack.size * MOST_PACKS:
-            raise ValueError(
+            raise SettingRefused(
+                "price book",
                 f"More than {MOST_PACKS} packs of {pack.size:f} would be needed to cover {amount:f}; "
-                "check the pack sizes in the price book."
+                "check the pack sizes in the price book.",
             )
     order = sorted(range(len(packs)), key=lambda index: (-packs[index].size, index))
     with localcontext(EXACT):

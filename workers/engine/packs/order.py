@@ -12,6 +12,7 @@ from api_schema.price_book import PRODUCT_KINDS, Pack, PriceBook, Product, Produ
 from api_schema.standard import Standard
 from api_schema.take_off import ItemName, TakeOff
 from workers.engine.packs.cheapest import EXACT, cheapest_packs, pack_price
+from workers.engine.refusal import SettingRefused
 
 _ITEMS_OF: dict[ProductKind, tuple[ItemName, ...]] = {
     "lap_tape": ("lap_tape", "corner_tape", "timber_edge_tape", "captive_tape", "section_tape"),
@@ -48,7 +49,7 @@ def order(
     the price book can provide is left out; `unbought` names it.
 
     Raises:
-        ValueError: if the cut list uses a roll the price book does not sell, or a pack is absurdly small.
+        SettingRefused: if the cut list uses a roll the price book does not sell, or a pack is absurdly small.
     """
     with localcontext(EXACT):
         lines = [*_membrane_lines(cut_list, price_book)]
@@ -127,8 +128,9 @@ def _membrane_lines(cut_list: CutList, price_book: PriceBook) -> Iterator[OrderL
     for code in dict.fromkeys(roll.product for roll in cut_list.rolls):
         product = products.get(code)
         if product is None or product.width_mm is None:
-            raise ValueError(
-                f"The cut list uses {code}, which is no membrane with a width in the price book."
+            raise SettingRefused(
+                "price book",
+                f"The cut list uses {code}, which is no membrane with a width in the price book.",
             )
         rolls = [roll for roll in cut_list.rolls if roll.product == code]
         lengths = [roll.length_mm for roll in rolls if not roll.from_stock]
@@ -147,7 +149,9 @@ def _roll_pack(product: Product, length_mm: int) -> Pack:
     for pack in product.packs:
         if int(pack.size * 1000) == length_mm:
             return pack
-    raise ValueError(f"{product.code} is not sold in rolls of {length_mm} mm, but the cut list uses one.")
+    raise SettingRefused(
+        "price book", f"{product.code} is not sold in rolls of {length_mm} mm, but the cut list uses one."
+    )
 
 
 def _metres_cut(rolls: Iterable[Roll], width_mm: int) -> Decimal:

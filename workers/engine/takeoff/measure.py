@@ -35,7 +35,7 @@ def measure(
     sum of its rounded parts by less than a unit of the last digit for each part.
 
     Raises:
-        ValueError: if captive pipes cannot be taped with the tape and overlap given.
+        SettingRefused: if captive pipes cannot be taped with the tape and overlap given.
     """
     layouts = {one.id: one for one in layout.surfaces}
     with localcontext(EXACT):

@@ -9,6 +9,7 @@ from api_schema.price_book import PriceBook, Product
 from api_schema.standard import Standard
 from api_schema.surface import Penetration
 from api_schema.take_off import Sealing
+from workers.engine.refusal import SettingRefused
 from workers.engine.takeoff.rounding import EXACT, PI, metres
 
 USUAL_TAPE_WIDTH_MM = 60  # common practice; used where the price book has no lap tape with a width
@@ -24,7 +25,7 @@ def seal(surface_id: str, penetration: Penetration, price_book: PriceBook, stand
     its four corners.
 
     Raises:
-        ValueError: if the tape is no wider than its overlap.
+        SettingRefused: if the tape is no wider than its overlap.
     """
     where, count = (surface_id, penetration.id), penetration.count
     if penetration.kind == "flue":
@@ -63,12 +64,13 @@ def tape_pieces(diameter_mm: int, tape_mm: int, overlap_mm: int) -> int:
     """Pieces of tape round a pipe: ceil(π · d ÷ (tape width − overlap)).
 
     Raises:
-        ValueError: if the tape is no wider than the overlap.
+        SettingRefused: if the tape is no wider than the overlap.
     """
     if tape_mm <= overlap_mm:
-        raise ValueError(
+        raise SettingRefused(
+            "standard",
             f"Tape of {tape_mm} mm cannot overlap by {overlap_mm} mm round a pipe; "
-            "lower captive_tape_overlap_mm in the standard or choose a wider tape."
+            "lower captive_tape_overlap_mm in the standard or choose a wider tape.",
         )
     round_it = EXACT.divide(EXACT.multiply(PI, diameter_mm), Decimal(tape_mm - overlap_mm))
     return int(round_it.to_integral_value(ROUND_CEILING))
