@@ -200,7 +200,7 @@ def _give_back(store: Store, claimed: ledger.Claim) -> None:
 def _cannot_be_planned(faults: SurveyFaults) -> Problem:
     count = len(faults.faults)
     return Problem(
-        type="/problems/cannot-be-planned",
+        type="/problems/cannot_be_planned",
         title="The job cannot be planned as it was sent",
         status=422,
         code="cannot_be_planned",
@@ -210,7 +210,7 @@ def _cannot_be_planned(faults: SurveyFaults) -> Problem:
 
 
 _BROKE_OFF = Problem(
-    type="/problems/run-broke-off",
+    type="/problems/run_broke_off",
     title="The work broke off",
     status=500,
     code="run_broke_off",

@@ -304,7 +304,7 @@ def _ended(now: datetime.datetime, problem: Problem) -> dict[str, Any]:
 
 def _quarantined(attempts: int) -> Problem:
     return Problem(
-        type="/problems/run-quarantined",
+        type="/problems/run_quarantined",
         title="The work was put aside",
         status=500,
         code="run_quarantined",
@@ -316,7 +316,7 @@ def _quarantined(attempts: int) -> Problem:
 
 
 _OVERDUE = Problem(
-    type="/problems/run-overdue",
+    type="/problems/run_overdue",
     title="The work was not done in time",
     status=503,
     code="run_overdue",

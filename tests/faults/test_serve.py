@@ -18,6 +18,7 @@ import pytest
 
 from api_schema.job import Job
 from api_schema.shape import dump, load
+from service import broker
 from service.records import accounts, documents, jobs, runs
 from service.records.migrate import migrate
 from service.records.store import Store
@@ -123,41 +124,7 @@ def serve(tmp_path: Path) -> Iterator[Callable[[Path], Serve]]:
                 one.process.stdout.close()
 
 
-def test_serve_starts_keeps_its_parts_and_stops_cleanly(
-    serve: Callable[[Path], Serve], tmp_path: Path
-) -> None:
-    data = tmp_path / "data"
-    running = serve(data)
-    url = running.ready()
-    assert len(running.parts()) == 4
-    assert _answers(url)
-
-    second = subprocess.run(
-        [sys.executable, "-m", "service.cli", "serve", "--data", str(data), "--port", "0"],
-        env=_ENVIRONMENT,
-        capture_output=True,
-        text=True,
-        check=False,
-        timeout=60,
-    )
-    assert second.returncode == 1
-    assert f"Another lapwise serve uses {data} already" in second.stderr
-    assert second.stdout == ""
-
-    killed = running.part("service.cli api")
-    os.killpg(killed, signal.SIGKILL)
-    _until(lambda: any("service.cli api" in _command(pid) for pid in running.parts()), "web is started again")
-    assert running.part("service.cli api") != killed
-    _until(lambda: _answers(url), "it answers again at the same address")
-
-    sessions = running.parts()
-    assert len(sessions) == 4
-    assert running.end(signal.SIGTERM) == 0
-    assert _all_of(sessions) == []
-    assert not (data / "broker.sock").exists()
-
-
-def test_work_queued_while_nothing_ran_is_done_and_a_killed_serve_leaves_nothing_running(
+def test_serve_does_what_was_queued_keeps_its_parts_and_leaves_nothing_behind(
     serve: Callable[[Path], Serve], tmp_path: Path
 ) -> None:
     data = tmp_path / ("a-long-name-" * 8) / "data"  # longer than a socket's path may be
@@ -173,18 +140,48 @@ def test_work_queued_while_nothing_ran_is_done_and_a_killed_serve_leaves_nothing
         with store.reading() as session:
             return documents.list_documents(session, account.id, job.id)
 
+    # work queued while nothing ran is done
     first = serve(data)
-    first.ready()
+    url = first.ready()
+    assert _answers(url)
+    assert len(first.parts()) == 4
     _until(lambda: len(papers()) == 1, "the site pack is stored")
+
+    # a second one on the same directory is refused in one sentence
+    second = subprocess.run(
+        [sys.executable, "-m", "service.cli", "serve", "--data", str(data), "--port", "0"],
+        env=_ENVIRONMENT,
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=90,
+    )
+    assert (second.returncode, second.stdout) == (1, "")
+    assert f"Another lapwise serve uses {data} already" in second.stderr
+
+    # a part that dies is started again, at the same address
+    killed = first.part("service.cli api")
+    os.killpg(killed, signal.SIGKILL)
+    _until(lambda: any("service.cli api" in _command(pid) for pid in first.parts()), "web is started again")
+    assert first.part("service.cli api") != killed
+    _until(lambda: _answers(url), "it answers again")
+
+    # killed, it leaves nothing running
     sessions = first.parts()
+    assert len(sessions) == 4
     assert len(_all_of(sessions)) > 4
     first.process.kill()
     first.process.wait()
     _until(lambda: _all_of(sessions) == [], "every part ended with it")
 
+    # the directory is as good as before, and is left in good order
     again = serve(data)
     assert _answers(again.ready())
-    assert again.end(signal.SIGINT) == 0
+    sessions = again.parts()
+    assert again.end(signal.SIGTERM) == 0
+    assert _all_of(sessions) == []
+    assert not broker.socket_path_for(data).exists()
+    broker.socket_path_for(data).parent.rmdir()
     with store.reading() as session:
         assert runs.get_run(session, account.id, run.id).attempt == 1
     assert len(papers()) == 1
