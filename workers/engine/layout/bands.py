@@ -7,13 +7,15 @@ and the price changes with the length of end laps at most; else every whole mm i
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
+
 import numpy as np
 
 from workers.engine.layout.long_strips import long_costs
-from workers.engine.layout.pieces import Ends, Joint, Place, Run, cheapest_runs, merged
+from workers.engine.layout.pieces import Ends, Joint, Place, Run, cheapest_runs
 from workers.engine.layout.prices import Prices, Whole, no_prices
 from workers.engine.layout.rates import FORBIDDEN, Product, parted_key, tie
-from workers.engine.layout.slabs import Side, Slabs, Span
+from workers.engine.layout.slabs import Side, Slab, Slabs, Span, merged
 
 
 def parts_in(region: Slabs, low: int, high: int) -> list[Span]:
@@ -64,16 +66,14 @@ _Ends = tuple[int | Whole, int | Whole]
 def _extents(region: Slabs, first: int, last: int, width: int) -> tuple[list[_Ends], list[Span]]:
     """Extents met by bands from `first` to `last`: those that move, by position, and the fixed ones merged."""
     moving: list[_Ends] = []
-    fixed: list[Span] = []
-    positions: Whole | None = None
-    for slab, _, _ in region.in_band(first, first + width):
-        whole = slab.low >= last and slab.high <= first + width
-        if whole or first == last:
-            low, high = max(slab.low, first), min(slab.high, first + width)
-            fixed += slab.extents if whole else [slab.extent(one, low, high) for one in slab.trapezoids]
-            continue
-        if positions is None:
-            positions = np.arange(first, last + 1, dtype=np.int64)
+    heights = region.heights
+    inner = bisect_left(heights, last)  # the first slab that lies above every lower edge
+    outer = bisect_right(heights, first + width) - 1  # the first that reaches past the lowest upper edge
+    if first == last:
+        return [], parts_in(region, first, first + width)
+    fixed = list(region.united(inner, outer))
+    positions = np.arange(first, last + 1, dtype=np.int64)
+    for slab in _cut_slabs(region, inner, outer):
         bottom: int | Whole = slab.low if slab.low >= last else positions
         top: int | Whole = slab.high if slab.high <= first + width else positions + width
         for left, right in slab.trapezoids:
@@ -84,6 +84,16 @@ def _extents(region: Slabs, first: int, last: int, width: int) -> tuple[list[_En
             else:
                 moving.append((low_end, high_end))
     return moving, merged(fixed)
+
+
+def _cut_slabs(region: Slabs, inner: int, outer: int) -> list[Slab]:
+    """The slabs that the lower and the upper edge of a band cut through: one each, one for both, or none."""
+    cut = []
+    if 0 < inner <= len(region.slabs):
+        cut.append(region.slabs[inner - 1])
+    if 0 <= outer < len(region.slabs) and outer >= inner:
+        cut.append(region.slabs[outer])
+    return cut
 
 
 def _floor(side: Side, t: int | Whole) -> int | Whole:

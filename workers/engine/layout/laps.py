@@ -9,10 +9,9 @@ import numpy as np
 
 from api_schema.surface import Surface
 from workers.engine.layout.frame import MemberLines, into_frame, is_upright
-from workers.engine.layout.pieces import merged
 from workers.engine.layout.prices import Prices, Whole, no_prices
 from workers.engine.layout.rates import FORBIDDEN, Rates
-from workers.engine.layout.slabs import Slab, Slabs, Span
+from workers.engine.layout.slabs import Slab, Slabs, Span, merged
 
 
 @dataclass(frozen=True, slots=True)

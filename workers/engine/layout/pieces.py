@@ -83,18 +83,6 @@ def ends_of(rings: Rings, members: MemberLines | None, end_lap_mm: int, by_mm: i
     return Ends(places, end_lap_mm, by_mm, sections, most)
 
 
-def merged(extents: list[Span]) -> list[Span]:
-    """Sorted extents with those that touch or overlap joined."""
-    found: list[Span] = []
-    for low, high in sorted(extents):
-        if found and low <= found[-1][1]:
-            if high > found[-1][1]:
-                found[-1] = (found[-1][0], high)
-        else:
-            found.append((low, high))
-    return found
-
-
 def cheapest_runs(parts: list[Span], product: Product, ends: Ends, band: Span) -> tuple[int, tuple[Run, ...]]:
     """The cheapest way to cut the parts of one band into pieces, with its key.
 
@@ -151,8 +139,11 @@ def _farthest(extent: Span, product: Product, ends: Ends) -> list[Place]:
     """From the start on, always the farthest member that one piece reaches."""
     found: list[Place] = []
     begin, half = extent[0], ends.end_lap_mm // 2
-    for place, following in zip(ends.places, (*ends.places[1:], None), strict=True):
-        beyond = following is None or following.at_mm - half + ends.end_lap_mm - begin > product.longest_mm
+    for number, place in enumerate(ends.places):
+        following = (
+            ends.places[number + 1].at_mm if number + 1 < len(ends.places) else extent[1] + product.longest_mm
+        )
+        beyond = following - half + ends.end_lap_mm - begin > product.longest_mm
         if beyond and place.at_mm - half > begin:
             found.append(place)
             begin = place.at_mm - half

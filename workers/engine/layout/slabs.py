@@ -13,6 +13,7 @@ from itertools import pairwise
 from workers.engine.layout.region import Rings
 
 Span = tuple[int, int]
+_MANY_SLABS = 16  # from here on it pays to merge their extents beforehand
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +32,18 @@ class Side:
     def ceil(self, t: int) -> int:
         """s at height t, rounded up."""
         return self.s0 - (-self.ds * (t - self.t0)) // self.dt
+
+
+def merged(extents: list[Span]) -> list[Span]:
+    """Sorted extents with those that touch or overlap joined."""
+    found: list[Span] = []
+    for low, high in sorted(extents):
+        if found and low <= found[-1][1]:
+            if high > found[-1][1]:
+                found[-1] = (found[-1][0], high)
+        else:
+            found.append((low, high))
+    return found
 
 
 Trapezoid = tuple[Side, Side]
@@ -57,6 +70,9 @@ class Slabs:
 
     slabs: tuple[Slab, ...]
     heights: tuple[int, ...]  # of the corners: slab i lies between heights i and i+1
+    unions: tuple[
+        tuple[tuple[Span, ...], ...], ...
+    ] = ()  # [k][i]: extents of the 2^k slabs from i on, merged
 
     @property
     def low(self) -> int:
@@ -72,6 +88,16 @@ class Slabs:
         """The slab just above height t; none outside the region."""
         i = bisect_right(self.heights, t) - 1
         return self.slabs[i] if 0 <= i < len(self.slabs) else None
+
+    def united(self, first: int, after: int) -> tuple[Span, ...]:
+        """Merged extents of whole slabs from index `first` up to, not including, `after`."""
+        if after <= first:
+            return ()
+        level = (after - first).bit_length() - 1
+        if level >= len(self.unions):
+            return tuple(merged([extent for slab in self.slabs[first:after] for extent in slab.extents]))
+        row = self.unions[level]
+        return tuple(merged([*row[first], *row[after - (1 << level)]]))
 
     def in_band(self, low: int, high: int) -> list[tuple[Slab, int, int]]:
         """The slabs an open band meets, each with the heights between which it meets it."""
@@ -147,4 +173,16 @@ def slabs_of(rings: Rings) -> Slabs:
         slabs.pop(0)
     if not slabs:
         raise ValueError("The region encloses nothing.")
-    return Slabs(tuple(slabs), (slabs[0].low, *(slab.high for slab in slabs)))
+    unions = _unions(slabs) if len(slabs) > _MANY_SLABS else ()
+    return Slabs(tuple(slabs), (slabs[0].low, *(slab.high for slab in slabs)), unions)
+
+
+def _unions(slabs: list[Slab]) -> tuple[tuple[tuple[Span, ...], ...], ...]:
+    """Merged extents of 1, 2, 4, … neighbouring slabs: any number of them is two of these, overlapping."""
+    rows = [tuple(tuple(merged(list(slab.extents))) for slab in slabs)]
+    size = 1
+    while 2 * size <= len(slabs):
+        last = rows[-1]
+        rows.append(tuple(tuple(merged([*last[i], *last[i + size]])) for i in range(len(last) - size)))
+        size *= 2
+    return tuple(rows)
