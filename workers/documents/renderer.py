@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime
 import gc
+import logging
 import os
 import threading
 from collections.abc import Iterator, Mapping
@@ -67,13 +68,35 @@ def to_pdf(html: str, assets: Mapping[str, bytes], made_at: datetime.datetime) -
     `assets` are what the page may show, by their `asset:` name; `made_at` is the only time the file carries.
     """
     fonts, css = _style()
-    with _one_at_a_time, _clock_standing_at(made_at), _no_garbage_collection():
+    with _one_at_a_time, _clock_standing_at(made_at), _no_garbage_collection(), _complaints() as complaints:
         try:
             page = HTML(string=html, base_url="asset:", url_fetcher=AssetFetcher({**_fonts(), **assets}))
             written = page.write_pdf(stylesheets=[css], font_config=fonts, pdf_variant=_VARIANT)
         except FatalURLFetchingError as refusal:  # a BaseException: it would pass ordinary error handling
             raise DocumentError(f"The document could not be made: {refusal.__cause__}.") from refusal
+    if complaints:  # WeasyPrint logs what it leaves out, such as a drawing that fails, and goes on
+        raise DocumentError(f"The document could not be made: {'; '.join(complaints)}.")
     return bytes(written)
+
+
+@contextmanager
+def _complaints() -> Iterator[list[str]]:
+    """What WeasyPrint logs as an error meanwhile."""
+    logger, collector = logging.getLogger("weasyprint"), _Collector(logging.ERROR)
+    logger.addHandler(collector)
+    try:
+        yield collector.said
+    finally:
+        logger.removeHandler(collector)
+
+
+class _Collector(logging.Handler):
+    def __init__(self, level: int) -> None:
+        super().__init__(level)
+        self.said: list[str] = []
+
+    def emit(self, record: logging.LogRecord) -> None:
+        self.said.append(record.getMessage())
 
 
 @contextmanager
