@@ -48,6 +48,14 @@ _KINDS = (
          "Ask again after the seconds in `Retry-After`, or read the plan's status."),
     Kind("still_running", 409, "The first request with this Idempotency-Key is still being answered",
          "Send the same request again after the seconds in `Retry-After`."),
+    Kind("run_ended", 409, "The plan has ended already",
+         "There is nothing left to stop. Plan the job again if you want another plan."),
+    Kind("run_not_failed", 409, "The plan has not failed",
+         "Only a failed or cancelled plan is made again. Change the job to get a new revision and a new plan."),
+    Kind("quote_not_open", 409, "The quote is not open for an answer",
+         "Only an issued quote is accepted or declined. Look at the newest revision of the job's quote."),
+    Kind("quote_expired", 409, "The quote's last day has passed",
+         "Issue a new revision of the quote and answer that one."),
     Kind("changed_meanwhile", 412, "It was changed since you read it",
          "Read it again, make your change on what stands there now, and send it with the new `ETag`."),
     Kind("too_large", 413, "The request is too large", "Split it. The detail says how much is taken."),
@@ -71,7 +79,7 @@ _BY_STATUS = {
 
 
 class Refusal(Exception):  # noqa: N818 - the request is refused; nothing of ours failed
-    """Ends a request with a problem. `code` names one of `KINDS`, or a state's own word with `status`."""
+    """Ends a request with a problem. `code` names one of `KINDS`, or is a state's own word (409)."""
 
     def __init__(
         self,
@@ -80,9 +88,8 @@ class Refusal(Exception):  # noqa: N818 - the request is refused; nothing of our
         *,
         faults: Sequence[Fault] = (),
         headers: Mapping[str, str] | None = None,
-        status: int | None = None,
     ) -> None:
-        self.kind = KINDS.get(code) or Kind(code, status or 409, KINDS["conflict"].title, "")
+        self.kind = KINDS.get(code) or Kind(code, 409, KINDS["conflict"].title, "")
         self.detail = detail
         self.faults = tuple(faults)
         self.headers = dict(headers or {})
@@ -107,7 +114,7 @@ def problem_answer(
 ) -> Response:
     """A problem+json answer."""
     body = Problem(
-        type=f"/problems/{kind.code}",
+        type=f"/problems/{kind.code}" if kind.code in KINDS else "about:blank",
         title=kind.title,
         status=kind.status,
         detail=detail or kind.advice or kind.title,

@@ -20,9 +20,8 @@ from service.records.errors import NotFound
 from service.records.store import Store
 
 PLAIN_NAME_CHARACTERS = frozenset("ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789._-")
-MOST_WAITING = (
-    8  # of a process's threads (16 by default) may be held by Prefer: wait; beyond it nobody is held
-)
+MOST_WAITING = 8
+"""Threads of a process (16 by default) that Prefer: wait may hold; beyond it nobody is held."""
 
 
 @dataclass(frozen=True, slots=True)

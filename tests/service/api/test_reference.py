@@ -5,12 +5,14 @@ import subprocess
 import sys
 from collections.abc import Callable, Iterator
 from html.parser import HTMLParser
+from pathlib import Path
 from typing import Any
 
 import jsonschema
 import pytest
 from flask import Flask
 
+from service import records
 from service.api.all import RESOURCES
 from service.api.examples import JOB
 from service.api.problems import KINDS
@@ -178,6 +180,16 @@ def test_pages_load_nothing_from_elsewhere_and_lead_nowhere_dead(office: Office,
     policy = office.get(path, Authorization=None).headers["Content-Security-Policy"]
     assert "unsafe" not in policy
     assert "http" not in policy
+
+
+def test_every_state_the_records_refuse_in_is_a_kind_of_problem() -> None:
+    said = {
+        code
+        for file in Path(records.__file__).parent.glob("*.py")
+        for code in re.findall(r"NotPossibleNow\(\s*\"(\w+)\"", file.read_text(encoding="utf-8"))
+    }
+    assert "plan_not_ready" in said
+    assert said <= set(KINDS)
 
 
 def test_every_kind_of_problem_has_its_page(office: Office) -> None:
