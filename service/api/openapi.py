@@ -210,7 +210,7 @@ def _body(operation: Operation, components: Components) -> dict[str, Any]:
     if operation.example is not None:
         content["example"] = operation.example
     return {
-        "required": not operation.optional,
+        "required": True,
         "description": "What to change." if operation.is_patch else "What to store.",
         "content": {MERGE_PATCH if operation.is_patch else JSON: content},
     }

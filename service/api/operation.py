@@ -92,7 +92,6 @@ class Operation:
     takes: type[Any] | None
     example: Mapping[str, Any] | None
     faults: Callable[[Any], Sequence[Fault]] | None
-    optional: bool
     query: Mapping[str, fields.Field[Any]]
     may_answer: Sequence[int]
     edits: bool
@@ -138,7 +137,6 @@ class Resource:
         takes: type[Any] | None = None,
         example: Mapping[str, Any] | None = None,
         faults: Callable[[Any], Sequence[Fault]] | None = None,
-        optional: bool = False,
         query: Mapping[str, fields.Field[Any]] | None = None,
         may_answer: Sequence[int] = (),
         edits: bool = False,
@@ -156,7 +154,6 @@ class Resource:
             takes: the record of the body; for PATCH, the record that is patched.
             example: a body that works, for the reference.
             faults: looks for faults that one field alone does not show.
-            optional: may the body be left out?
             query: the parameters after ``?``.
             may_answer: refusals beyond those every operation may make.
             edits: must the request say with If-Match which version it changes?
@@ -169,7 +166,7 @@ class Resource:
                 Operation(
                     method=method, path=path, name=view.__name__, resource=self, summary=summary,
                     description=_unwrapped(view.__doc__ or ""), view=view, scope=scope, gives=gives, takes=takes,
-                    example=example, faults=faults, optional=optional, query=query or {},
+                    example=example, faults=faults, query=query or {},
                     may_answer=tuple(may_answer), edits=edits, waits=waits, etag=etag,
                 )
             )  # fmt: skip

@@ -42,8 +42,6 @@ def body_of(operation: Operation, raw: bytes) -> Any:
         if raw.strip() not in (b"", b"{}"):
             raise bad_input((Fault("", "is not wanted: this operation takes no body. Leave it out."),))
         return None
-    if not raw.strip() and operation.optional:
-        return loaded(operation.takes, {})
     _check_media_type(operation)
     try:
         sent = strict_json.read(raw)
