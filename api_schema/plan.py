@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
+from api_schema.breakdown import Breakdown
 from api_schema.cut_list import CutList
 from api_schema.fields import choice, identifier, many, one, text
 from api_schema.labour import Labour
@@ -44,3 +45,6 @@ class Plan:
     order_lines: Annotated[tuple[OrderLine, ...], many(OrderLine, "What to buy.")]
     price: Annotated[Price, one(Price, "What it costs.")]
     checks: Annotated[tuple[Check, ...], many(Check, "What to look at.")] = ()
+    breakdown: Annotated[
+        Breakdown | None, one(Breakdown, "The price by surface and operation, for the firm's eyes.")
+    ] = None

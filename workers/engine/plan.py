@@ -19,6 +19,7 @@ from workers.engine.labour import hours
 from workers.engine.layout import LayoutError, lay_out
 from workers.engine.packs import order, unbought
 from workers.engine.pricing import price
+from workers.engine.quoting import break_down
 from workers.engine.refusal import SettingRefused
 from workers.engine.takeoff import measure
 
@@ -36,6 +37,8 @@ def plan_job(job: Job, standard: Standard, outputs: Outputs, price_book: PriceBo
         take_off = measure(usable, layout, cut_list, standard, price_book)
         order_lines = order(take_off, cut_list, price_book, standard)
         labour = hours(usable, layout, take_off, outputs)
+        priced = price(order_lines, labour, price_book)
+        parts = break_down(usable, layout, take_off, order_lines, labour, priced, outputs, price_book)
     except (LayoutError, CannotBeCut) as error:
         raise SurveyFaults((Fault("/surfaces", str(error)),)) from error
     except SettingRefused as error:
@@ -46,13 +49,14 @@ def plan_job(job: Job, standard: Standard, outputs: Outputs, price_book: PriceBo
         take_off=take_off,
         labour=labour,
         order_lines=order_lines,
-        price=price(order_lines, labour, price_book),
+        price=priced,
         checks=(
             *survey_checks(usable),
             *_layout_checks(usable, layout),
             *_sealing_checks(usable, take_off),
             *_buying_checks(unbought(take_off, price_book, standard)),
         ),
+        breakdown=parts,
     )
 
 

@@ -38,6 +38,8 @@ class Task:
     unit: OutputUnit
     quantity: Decimal
     place: Place
+    surface: str = ""
+    """Where it is done; empty for what is done to the whole job."""
 
 
 def tasks_of(job: Job, layout: Layout, take_off: TakeOff) -> Iterator[Task]:
@@ -50,21 +52,21 @@ def tasks_of(job: Job, layout: Layout, take_off: TakeOff) -> Iterator[Task]:
         for s in job.surfaces
     }
     for areas in take_off.surfaces:
-        yield Task("hang_membrane", "m2", areas.net_m2, places[areas.id])
+        yield Task("hang_membrane", "m2", areas.net_m2, places[areas.id], areas.id)
     for surface in layout.surfaces:
         at = places[surface.id]
         for strip in surface.strips:
             for piece in strip.pieces:
                 area = Decimal(piece.cut_length_mm * piece.cut_width_mm) / 1_000_000
                 sized = Place(at.position, at.stapler, at.insulation, at.height_mm, area)
-                yield Task("hang_piece", "piece", Decimal(1), sized)
+                yield Task("hang_piece", "piece", Decimal(1), sized, surface.id)
     for operation, items in _ITEMS_OF.items():
         for quantity in take_off.quantities:
             if quantity.item in items:
                 for part in quantity.from_:
                     unit = _UNITS.get(quantity.item, "m")
-                    yield Task(operation, unit, part.quantity, places[part.surface])
+                    yield Task(operation, unit, part.quantity, places[part.surface], part.surface)
     for areas in take_off.surfaces:
-        yield Task("check_layer", "m2", areas.net_m2, places[areas.id])
+        yield Task("check_layer", "m2", areas.net_m2, places[areas.id], areas.id)
     yield Task("clear_away", "room", rooms, whole_job)
     yield Task("pre_test_walk", "job", Decimal(1 if job.surfaces else 0), whole_job)

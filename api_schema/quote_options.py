@@ -1,0 +1,78 @@
+"""What may differ from the plan in one quote; whatever is named is priced anew, the strips stay as planned."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from decimal import Decimal
+from typing import Annotated, Literal
+
+from api_schema.fields import choice, money, one, share, text, truth, whole
+
+
+@dataclass(frozen=True, slots=True)
+class QuoteOptions:
+    """Options of a quote. Left as they are, the quote has the plan's price."""
+
+    collars: Annotated[
+        Literal["by_us", "by_others"],
+        choice(
+            "Who brings and fits the collars: we, or the trades whose pipes and cables they seal.",
+            ("by_us", "by_others"),
+        ),
+    ] = "by_us"
+    fixing: Annotated[
+        Literal["as_surveyed", "in_place", "blown_in"],
+        choice(
+            "Fixing centres and labour for insulation that is in place or blown in later; as the job says where not named.",
+            ("as_surveyed", "in_place", "blown_in"),
+        ),
+    ] = "as_surveyed"
+    hours: Annotated[
+        Literal["as_set", "likely", "safe"],
+        choice(
+            "Which hours are priced; as the price book says where not named.", ("as_set", "likely", "safe")
+        ),
+    ] = "as_set"
+    discount: Annotated[
+        Decimal | None,
+        share("Taken off at the end; the price book's where not named.", example="0.05", maximum="1"),
+    ] = None
+    access_charge: Annotated[
+        Decimal | None,
+        money("Platforms and scaffolding, for the job; the price book's where not named.", example="240.00"),
+    ] = None
+
+
+@dataclass(frozen=True, slots=True)
+class QuoteWish:
+    """What a quote should be like."""
+
+    options: Annotated[QuoteOptions, one(QuoteOptions, "What differs from the plan.")] = field(
+        default_factory=QuoteOptions
+    )
+    draft: Annotated[
+        bool,
+        truth("Make a draft to look at, and issue it later. Issued at once where not said.", example=False),
+    ] = False
+    valid_days: Annotated[
+        int | None,
+        whole(
+            "It holds for this many days; the profile's where not said.",
+            example=30,
+            minimum=1,
+            maximum=365,
+            unit="d",
+        ),
+    ] = None
+    terms: Annotated[
+        str | None,
+        text("Terms of this quote; the profile's where not said.", example="Half on delivery.", longest=2000),
+    ] = None
+    introduction: Annotated[
+        str,
+        text(
+            "A line or two to the customer, above the price.",
+            example="Thank you for your enquiry.",
+            longest=1000,
+        ),
+    ] = ""

@@ -1,0 +1,72 @@
+"""A plan priced with the options of one quote."""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass
+
+from api_schema.breakdown import Breakdown
+from api_schema.job import Job
+from api_schema.labour import Labour
+from api_schema.order_line import OrderLine
+from api_schema.outputs import Outputs
+from api_schema.plan import Plan
+from api_schema.price import Price
+from api_schema.price_book import PriceBook, PriceRules
+from api_schema.quote_options import QuoteOptions
+from api_schema.standard import Standard
+from workers.engine.envelope import prepare
+from workers.engine.labour import hours
+from workers.engine.packs import order
+from workers.engine.pricing import price
+from workers.engine.quoting.breakdown import break_down
+from workers.engine.takeoff import measure
+
+
+@dataclass(frozen=True, slots=True)
+class Offered:
+    """What a quote offers, and what stands behind it."""
+
+    price: Price
+    labour: Labour
+    order_lines: tuple[OrderLine, ...]
+    breakdown: Breakdown
+
+
+def price_with(
+    job: Job, plan: Plan, options: QuoteOptions, standard: Standard, outputs: Outputs, price_book: PriceBook
+) -> Offered:
+    """The plan's layout and cut list, measured, bought, worked and priced with the options.
+
+    `collars`: where the other trades bring them, neither collars nor their fitting are counted. `fixing`: staples at
+    the standard's centres for that kind of insulation, and the conditions of the outputs that go with it. `hours`,
+    `discount` and `access_charge` take the place of the price book's rules. Without options the plan's own price
+    comes out.
+
+    Raises:
+        SettingRefused: a setting makes it impossible; the words say what to change.
+    """
+    usable = prepare(job)
+    if options.fixing != "as_surveyed":
+        usable = dataclasses.replace(usable, insulation=options.fixing)
+    book = dataclasses.replace(price_book, rules=_rules(price_book, options))
+    take_off = measure(usable, plan.layout, plan.cut_list, standard, book)
+    if options.collars == "by_others":
+        kept = tuple(quantity for quantity in take_off.quantities if quantity.item != "collar")
+        take_off = dataclasses.replace(take_off, quantities=kept)
+    lines = order(take_off, plan.cut_list, book, standard)
+    labour = hours(usable, plan.layout, take_off, outputs)
+    priced = price(lines, labour, book)
+    parts = break_down(usable, plan.layout, take_off, lines, labour, priced, outputs, book)
+    return Offered(priced, labour, lines, parts)
+
+
+def _rules(price_book: PriceBook, options: QuoteOptions) -> PriceRules:
+    rules = price_book.rules
+    if options.hours != "as_set":
+        rules = dataclasses.replace(rules, hours_priced=options.hours)
+    if options.discount is not None:
+        rules = dataclasses.replace(rules, discount=options.discount)
+    if options.access_charge is not None:
+        rules = dataclasses.replace(rules, access_charge=options.access_charge)
+    return rules
