@@ -3,24 +3,26 @@
 Here belongs everything from an outline to strips, pieces, laps and end laps. Cutting the pieces from rolls, and
 counting tape and staples, belong to their own rooms. Reading order: edges (allowances), offset and region (what is
 to be covered), slabs (how it is measured), pieces, bands and laps (what a strip costs at each position), chain
-(the cheapest row of strips), solve (both directions), describe (the record).
+(the cheapest row of strips), solve (both directions), describe (the record), others (layouts nearly as good).
 """
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 
 from api_schema.job import Job
-from api_schema.layout import Layout
+from api_schema.layout import Layout, SurfaceLayout
 from api_schema.standard import Standard
 from api_schema.surface import Surface
 from workers.engine.costs import LayoutCosts
-from workers.engine.layout.describe import describe
+from workers.engine.layout.describe import describe, describe_row
 from workers.engine.layout.edges import allowances_of, choose_returns, edge_records, roles_of
+from workers.engine.layout.others import others
 from workers.engine.layout.rates import LayoutError, rates_of
 from workers.engine.layout.solve import Solved, solve
 
-__all__ = ["LayoutError", "lay_out"]
+__all__ = ["LayoutError", "alternatives", "lay_out"]
 
 
 def lay_out(job: Job, standard: Standard, costs: LayoutCosts) -> Layout:
@@ -59,6 +61,30 @@ def lay_out(job: Job, standard: Standard, costs: LayoutCosts) -> Layout:
         cost=sum((one.cost for one in laid), Decimal(0)),
         bound=sum((one.bound for one in laid), Decimal(0)),
         proven=all(one.proven for one in laid),
+    )
+
+
+def alternatives(
+    surface: Surface, chosen: SurfaceLayout, standard: Standard, costs: LayoutCosts, *, most: int = 6
+) -> tuple[SurfaceLayout, ...]:
+    """Up to `most` layouts of a surface with the edges of `chosen`, cheapest first, no two cut into the same pieces.
+
+    Both directions are among them where both are possible; `proven` is true of those that cost as little as any.
+
+    Raises:
+        LayoutError: as `lay_out`.
+    """
+    allowances = tuple(edge.allowance_mm for edge in chosen.edges)
+    solved = solve(surface, allowances, standard, rates_of(costs, standard))
+    rows = [
+        (key, laid.run, replace(laid, key=key, row=row))
+        for laid in (solved.best, solved.other)
+        if laid is not None
+        for key, row in others(laid)
+    ]
+    rows.sort(key=lambda row: row[:2])
+    return tuple(
+        describe_row(surface, solved, laid, chosen.edges, costs.minor_unit) for _, _, laid in rows[:most]
     )
 
 

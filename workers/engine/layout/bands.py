@@ -17,14 +17,17 @@ from workers.engine.layout.prices import Prices, Whole, no_prices
 from workers.engine.layout.rates import FORBIDDEN, Product, parted_key, tie
 from workers.engine.layout.slabs import Side, Slab, Slabs, Span, merged
 
+_SHORT = 8  # heights that are sooner worked out one by one
+
 
 def parts_in(region: Slabs, low: int, high: int) -> list[Span]:
     """The separate extents along the run of the region in the open band from `low` to `high`."""
-    extents: list[Span] = []
-    for slab, bottom, top in region.in_band(low, high):
-        if bottom == slab.low and top == slab.high:
-            extents += slab.extents
-        else:
+    inner = bisect_left(region.heights, low)  # the first slab above the lower edge
+    outer = bisect_right(region.heights, high) - 1  # the first slab that reaches past the upper edge
+    extents = list(region.united(inner, outer))
+    for slab in _cut_slabs(region, inner, outer):
+        bottom, top = max(slab.low, low), min(slab.high, high)
+        if bottom < top:
             extents += [slab.extent(one, bottom, top) for one in slab.trapezoids]
     return merged(extents)
 
@@ -43,6 +46,10 @@ def band_prices(region: Slabs, product: Product, ends: Ends) -> tuple[Prices, bo
     changes = {c for h in region.heights for c in (h, h - product.width_mm + 1) if first < c <= last}
     starts = [first, *sorted(changes)]
     for start, after in zip(starts, [*starts[1:], last + 1], strict=True):
+        if after - start <= _SHORT:
+            for position in range(start, after):
+                prices.put(position, position + 1, *parted_key(runs_in(region, product, ends, position)[0]))
+            continue
         moving, fixed = _extents(region, start, after - 1, product.width_mm)
         if not moving and (not fixed or fixed[-1][1] - fixed[0][0] <= product.longest_mm):
             found = cheapest_runs(fixed, product, ends, (start, start + product.width_mm))[0]
@@ -69,8 +76,6 @@ def _extents(region: Slabs, first: int, last: int, width: int) -> tuple[list[_En
     heights = region.heights
     inner = bisect_left(heights, last)  # the first slab that lies above every lower edge
     outer = bisect_right(heights, first + width) - 1  # the first that reaches past the lowest upper edge
-    if first == last:
-        return [], parts_in(region, first, first + width)
     fixed = list(region.united(inner, outer))
     positions = np.arange(first, last + 1, dtype=np.int64)
     for slab in _cut_slabs(region, inner, outer):
@@ -117,6 +122,11 @@ def _slanted(product: Product, ends: Ends, prices: Prices, where: Span, extents:
         order = np.argsort(lows, axis=0, kind="stable")
         lows = np.take_along_axis(lows, order, axis=0)
         highs = np.maximum.accumulate(np.take_along_axis(highs, order, axis=0), axis=0)
+        starts = [
+            0,
+            *(np.flatnonzero((lows[1:] > highs[:-1]).any(axis=1)) + 1).tolist(),
+        ]  # of parts, somewhere
+        lows, highs = lows[starts], highs[[*(start - 1 for start in starts[1:]), len(highs) - 1]]
     positions = np.arange(where[0], where[1] + 1, dtype=np.int64)
     best: list[tuple[Whole, Whole]] = [(np.zeros_like(positions), np.zeros_like(positions))]
     exact = True

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import ROUND_HALF_EVEN, Decimal
 
 from api_schema.layout import EdgeAllowance, EndLap, Lap, Piece, Strip, SurfaceLayout
@@ -20,22 +21,28 @@ def describe(
     surface: Surface, solved: Solved, edges: tuple[EdgeAllowance, ...], minor_unit: Decimal
 ) -> SurfaceLayout:
     """The layout of a surface as a record."""
-    best = solved.best
-    cost = rounded(best.cost, minor_unit)
     other = rounded(solved.other.cost, minor_unit) if solved.other is not None else None
-    strips, laps = strips_and_laps(surface.id, best)
+    found = describe_row(surface, solved, solved.best, edges, minor_unit)
+    return replace(found, reason=_reason(surface, solved, found.cost, other), runner_up_cost=other)
+
+
+def describe_row(
+    surface: Surface, solved: Solved, laid: Laid, edges: tuple[EdgeAllowance, ...], minor_unit: Decimal
+) -> SurfaceLayout:
+    """One row of strips as a record, without a reason; the bound is that of the surface."""
+    cost = rounded(laid.cost, minor_unit)
+    best = rounded(solved.best.cost, minor_unit)
+    strips, laps = strips_and_laps(surface.id, laid)
     return SurfaceLayout(
         id=surface.id,
-        run=best.run,
-        direction=best.direction,
+        run=laid.run,
+        direction=laid.direction,
         cost=cost,
-        bound=cost,
-        proven=True,
+        bound=best if solved.proven else min(best, rounded(solved.bound, minor_unit)),
+        proven=solved.proven and cost == best,
         strips=strips,
         laps=laps,
         edges=edges,
-        reason=_reason(surface, solved, cost, other),
-        runner_up_cost=other,
     )
 
 

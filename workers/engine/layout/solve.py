@@ -42,11 +42,17 @@ class Laid:
 
 @dataclass(frozen=True, slots=True)
 class Solved:
-    """The better direction, the other one where it is possible, and whether the other was looked at."""
+    """The better direction, the other one where it is possible, and what no layout can go below.
+
+    `along_refused` says why strips along the members were not weighed: by the standard, by the survey, or because
+    the laps cannot all lie on members.
+    """
 
     best: Laid
     other: Laid | None
     along_refused: Literal["", "standard", "surface", "members"]
+    bound: int
+    proven: bool
 
 
 def solve(surface: Surface, allowances: tuple[int, ...], standard: Standard, rates: Rates) -> Solved:
@@ -66,13 +72,32 @@ def solve(surface: Surface, allowances: tuple[int, ...], standard: Standard, rat
         along = lay(surface, rings, "along_members", rates)
         refused = "" if along is not None else "members"
     if surface.run == "along_members" and along is not None:
-        return Solved(along, None, refused)
+        return _solved(along, None, refused, rates)
     cross = lay(surface, rings, "across_members", rates)
     if cross is None:
         raise LayoutError(f"{surface.id}: no row of strips covers this surface.")
     if along is not None and along.key < cross.key:
-        return Solved(along, cross, refused)
-    return Solved(cross, along, refused)
+        return _solved(along, cross, refused, rates)
+    return _solved(cross, along, refused, rates)
+
+
+def _solved(
+    best: Laid, other: Laid | None, refused: Literal["", "standard", "surface", "members"], rates: Rates
+) -> Solved:
+    exact = best.exact and (other is None or other.exact)
+    return Solved(
+        best, other, refused, best.cost if exact else min(best.cost, _area_bound(best, rates)), exact
+    )
+
+
+def _area_bound(laid: Laid, rates: Rates) -> int:
+    """The membrane that covers the region's area without any waste, and one piece: no layout costs less."""
+    doubled = 0  # twice the area, each trapezoid's sides rounded inward
+    for slab in laid.region.slabs:
+        for left, right in slab.trapezoids:
+            width = sum(max(0, right.floor(t) - left.ceil(t)) for t in (slab.low, slab.high))
+            doubled += width * (slab.high - slab.low)
+    return min(p.by_mm * doubled // (2 * p.width_mm) + p.piece for p in rates.products)
 
 
 def lay(surface: Surface, rings: Rings, run: RunName, rates: Rates) -> Laid | None:
