@@ -164,7 +164,15 @@ def revoke_key(session: Session, account_id: str, key_id: str) -> ApiKey:
     return key
 
 
-def note(session: Session, account_id: str, *, key_id: str | None, action: str, subject: str) -> None:
+def note(
+    session: Session,
+    account_id: str,
+    *,
+    key_id: str | None,
+    action: str,
+    subject: str,
+    detail: str | None = None,
+) -> None:
     """Adds to the audit trail, in the transaction of what it tells of."""
     session.add(
         Audit(
@@ -173,6 +181,7 @@ def note(session: Session, account_id: str, *, key_id: str | None, action: str, 
             key_id=key_id,
             action=action,
             subject=subject,
+            detail=detail,
             at=now_of(session),
         )
     )

@@ -229,7 +229,10 @@ class Drawing(Base):
 
 
 class Quote(Base):
-    """A priced offer; `body` is `api_schema.quote.Quote`, `state` and `version` move beside it."""
+    """A priced offer; `body` is `api_schema.quote.Quote`, `state` and `version` move beside it.
+
+    A draft has no number yet: its own public name stands in `number`, and `body` has none.
+    """
 
     __tablename__ = "quote"
     __table_args__ = (
@@ -248,6 +251,24 @@ class Quote(Base):
     valid_until: Mapped[datetime.date | None]
     version: Mapped[int] = mapped_column(default=1)
     created_at: Mapped[datetime.datetime]
+
+
+class QuoteBasis(Base):
+    """What stands behind a quote and is not on it: the wish, what was priced anew, and who answered.
+
+    `labour`, `order_lines` and `breakdown` are null where the plan's own hold.
+    """
+
+    __tablename__ = "quote_basis"
+    quote_id: Mapped[str] = mapped_column(ForeignKey("quote.id"), primary_key=True)
+    account_id: Mapped[str] = _owner(index=True)
+    wish: Mapped[dict[str, Any]]  # api_schema.quote_options.QuoteWish
+    pricing_run_id: Mapped[str | None] = mapped_column(ForeignKey("run.id"))
+    labour: Mapped[dict[str, Any] | None]
+    order_lines: Mapped[list[Any] | None] = mapped_column(JSON(none_as_null=True))
+    breakdown: Mapped[dict[str, Any] | None]
+    answered_by: Mapped[str | None]
+    answered_at: Mapped[datetime.datetime | None]
 
 
 class Order(Base):
@@ -336,7 +357,7 @@ class RecordedHours(Base):
 
 
 class Audit(Base):
-    """Who did what to what. Never changed, never read by the API."""
+    """Who did what to what. Never changed."""
 
     __tablename__ = "audit"
     id: Mapped[str] = mapped_column(primary_key=True)
@@ -344,6 +365,7 @@ class Audit(Base):
     key_id: Mapped[str | None]
     action: Mapped[str]
     subject: Mapped[str]
+    detail: Mapped[str | None]  # what was said with it, such as who accepted on a page without a key
     at: Mapped[datetime.datetime]
 
 
