@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import datetime
 import json
 from decimal import Decimal
@@ -19,8 +18,10 @@ from api_schema.price_book import PriceBook
 from api_schema.problem import Fault, SurveyFaults, faults_in
 from api_schema.quote import Quote
 from api_schema.shape import dump, load
+from api_schema.survey import normalised
+from workers.documents import render_order, render_quote, render_site_pack
+from workers.drawings import drawings_of
 from workers.engine.plan import plan_job
-from workers.paper import drawings_of, order_pdf, quote_pdf, site_pack_pdf
 
 _PROFILE = Profile(name="Your firm")
 
@@ -38,7 +39,7 @@ def plan_file(file: Path, pdf_dir: Path | None) -> str:
         CannotPlan: the file is no JSON, or no job that can be planned; every fault is named.
     """
     job = _job_of(file)
-    standard, book = default_standard(), _book()
+    standard, book = default_standard(), default_price_book()
     try:
         plan = plan_job(job, standard, default_outputs(), book)
     except SurveyFaults as faults:
@@ -48,19 +49,11 @@ def plan_file(file: Path, pdf_dir: Path | None) -> str:
         pdf_dir.mkdir(parents=True, exist_ok=True)
         for name, content in _papers(job, plan, book, made_at).items():
             (pdf_dir / name).write_bytes(content)
-        site_pack = site_pack_pdf(job, plan, standard, _PROFILE, made_at=made_at)
+        site_pack = render_site_pack(normalised(job), plan, standard, _PROFILE, made_at=made_at)
         (pdf_dir / "site-pack.pdf").write_bytes(site_pack)
         for surface, svg in drawings_of(job, plan, standard).items():
             (pdf_dir / f"{surface}.svg").write_bytes(svg)
     return json.dumps(dump(plan), indent=1, ensure_ascii=False)
-
-
-def _book() -> PriceBook:
-    """The default price book, at the profile's rate of tax where it names one."""
-    book = default_price_book()
-    if _PROFILE.tax_rate is None:
-        return book
-    return dataclasses.replace(book, rules=dataclasses.replace(book.rules, tax_rate=_PROFILE.tax_rate))
 
 
 def _job_of(file: Path) -> Job:
@@ -90,7 +83,7 @@ def _papers(job: Job, plan: Plan, book: PriceBook, made_at: datetime.datetime) -
         price=plan.price,
         terms=_PROFILE.terms,
     )
-    papers = {"quote-draft.pdf": quote_pdf(quote, _PROFILE, made_at=made_at)}
+    papers = {"quote-draft.pdf": render_quote(quote, _PROFILE, made_at=made_at)}
     for supplier in book.suppliers:
         lines = tuple(line for line in plan.order_lines if line.supplier == supplier.code and line.packs > 0)
         if lines:
@@ -105,5 +98,5 @@ def _papers(job: Job, plan: Plan, book: PriceBook, made_at: datetime.datetime) -
                 net=sum((line.price for line in lines), Decimal(0)),
                 deliver_to=job.customer.address,
             )
-            papers[f"order-draft-{supplier.code}.pdf"] = order_pdf(order, _PROFILE, made_at=made_at)
+            papers[f"order-draft-{supplier.code}.pdf"] = render_order(order, _PROFILE, made_at=made_at)
     return papers

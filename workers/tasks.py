@@ -36,8 +36,9 @@ from service.records import documents, jobs, ledger, orders, own_values, presenc
 from service.records.errors import LostLease
 from service.records.store import Store
 from service.records.tables import Run
+from workers.documents import render_order, render_quote, render_site_pack
+from workers.drawings import drawings_of
 from workers.engine.plan import plan_job
-from workers.paper import drawings_of, order_pdf, quote_pdf, site_pack_pdf
 from workers.queue import PLAN, RENDER, app, settings
 
 log = structlog.get_logger(__name__)
@@ -129,15 +130,15 @@ def _paper(store: Store, run: Run) -> tuple[bytes, str]:
         else:
             body = runs.get_plan(session, account, subject_id)
     if run.document_kind == "quote":
-        quote = load(Quote, body)
+        quote = load(Quote, {**body, "state": "issued"})  # it may have been answered or replaced since
         name = documents.safe_name("quote", quote.number, str(quote.revision))
-        return quote_pdf(quote, profile, made_at=made_at), name
+        return render_quote(quote, profile, made_at=made_at), name
     if run.document_kind == "order":
         order = load(Order, body)
-        return order_pdf(order, profile, made_at=made_at), documents.safe_name("order", order.number)
+        return render_order(order, profile, made_at=made_at), documents.safe_name("order", order.number)
     job, values = _inputs(store, run)
     name = documents.safe_name("site-pack", job.reference, str(run.revision))
-    return site_pack_pdf(job, load(Plan, body), values["standard"], profile, made_at=made_at), name
+    return render_site_pack(job, load(Plan, body), values["standard"], profile, made_at=made_at), name
 
 
 def _inputs(store: Store, run: Run) -> tuple[Job, dict[str, Any]]:

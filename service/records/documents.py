@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import re
+import unicodedata
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -96,5 +97,6 @@ def document_of(session: Session, account_id: str, *, kind: str, subject_id: str
 
 def safe_name(*parts: str) -> str:
     """A file name of plain characters: ``quote-2026-0001-1.pdf``."""
-    joined = "-".join(parts)
-    return re.sub(r"[^A-Za-z0-9._-]+", "-", joined).strip("-.")[:120] + ".pdf"
+    plain = unicodedata.normalize("NFKD", "-".join(parts)).encode("ascii", "ignore").decode()
+    dashed = re.sub(r"[-.]{2,}", "-", re.sub(r"[^A-Za-z0-9._-]+", "-", plain))
+    return dashed.strip("-.")[:120] + ".pdf"

@@ -11,16 +11,16 @@ from sqlalchemy.orm import Session
 from api_schema import quote as shape
 from api_schema.account import Profile
 from api_schema.job import Job as JobRecord
-from api_schema.price import Price
+from api_schema.quote_options import QuoteOptions, QuoteWish
 from api_schema.shape import dump, load
 from service.records.accounts import get_account
 from service.records.errors import NotFound, NotPossibleNow, Stale
 from service.records.ids import new_id
 from service.records.jobs import get_job, job_body
 from service.records.numbers import next_number
-from service.records.runs import get_plan, latest_ready_run, queue_render
+from service.records.runs import get_plan, get_run, latest_ready_run, queue_pricing, queue_render
 from service.records.store import now_of
-from service.records.tables import Job, Quote, Run
+from service.records.tables import Job, Quote, QuoteBasis, Run
 
 
 def ready_plan_of(session: Session, account_id: str, job_id: str) -> tuple[Job, Run]:
@@ -42,10 +42,15 @@ def ready_plan_of(session: Session, account_id: str, job_id: str) -> tuple[Job, 
 
 
 def issue_quote(session: Session, account_id: str, job_id: str) -> Quote:
-    """Issues a quote from the ready plan of the job's present revision, and queues its document.
+    """Issues a quote at the plan's price; see `make_quote`."""
+    return make_quote(session, account_id, job_id, QuoteWish())
 
-    A job's first quote takes the next number of the year; each later one is a further revision under the same
-    number, and an issued one it replaces becomes `superseded`.
+
+def make_quote(session: Session, account_id: str, job_id: str, wish: QuoteWish) -> Quote:
+    """Makes a quote from the ready plan of the job's present revision.
+
+    Without options it has the plan's price and is issued at once (or stays a draft, where wished). With options a
+    worker prices it first (`priced`); until then it is a draft without a price.
 
     Raises:
         NotFound: no such job.
@@ -53,48 +58,189 @@ def issue_quote(session: Session, account_id: str, job_id: str) -> Quote:
     """
     job, run = ready_plan_of(session, account_id, job_id)
     now = now_of(session)
-    today = now.date()
-    earlier = session.scalars(
-        select(Quote).where(Quote.account_id == account_id, Quote.job_id == job_id).order_by(Quote.revision)
-    ).all()
-    number = earlier[-1].number if earlier else _number(session, account_id, today)
-    revision = earlier[-1].revision + 1 if earlier else 1
-    for replaced in earlier:
-        if replaced.state == "issued":
-            _move(replaced, "superseded")
     profile = load(Profile, get_account(session, account_id).profile)
     asked = load(JobRecord, job_body(session, account_id, job_id, run.revision))
-    valid_until = today + datetime.timedelta(days=profile.quote_valid_days)
-    record = shape.Quote(
-        number=number,
-        revision=revision,
-        state="issued",
-        issued_on=today,
-        valid_until=valid_until,
-        reference=asked.reference,
-        title=asked.title,
-        customer=asked.customer,
-        price=load(Price, get_plan(session, account_id, run.id)["price"]),
-        terms=profile.terms,
-    )
+    planned = wish.options == QuoteOptions()
+    quote_id = new_id("quo")
+    body = {
+        "number": "",
+        "revision": _next_revision(session, account_id, job_id),
+        "state": "draft",
+        "issued_on": None,
+        "valid_until": None,
+        "reference": asked.reference,
+        "title": asked.title,
+        "customer": dump(asked.customer),
+        "price": get_plan(session, account_id, run.id)["price"] if planned else None,
+        "terms": profile.terms if wish.terms is None else wish.terms,
+        "options": dump(wish.options),
+        "introduction": wish.introduction,
+    }
     quote = Quote(
-        id=new_id("quo"),
+        id=quote_id,
         account_id=account_id,
         job_id=job.id,
         run_id=run.id,
-        number=number,
-        revision=revision,
-        state="issued",
-        body=dump(record),
-        issued_on=today,
-        valid_until=valid_until,
+        number=quote_id,
+        revision=body["revision"],
+        state="draft",
+        body=body,
+        issued_on=None,
+        valid_until=None,
         version=1,
         created_at=now,
     )
     session.add(quote)
     session.flush()
-    queue_render(session, account_id, of=run, document_kind="quote", subject_id=quote.id)
+    basis = QuoteBasis(quote_id=quote_id, account_id=account_id, wish=dump(wish))
+    if not planned:
+        basis.pricing_run_id = queue_pricing(session, account_id, of=run, quote_id=quote_id).id
+    session.add(basis)
+    session.flush()
+    if planned and not wish.draft:
+        _issue(session, quote, run)
     return quote
+
+
+def issue_draft(session: Session, account_id: str, quote_id: str) -> Quote:
+    """Issues a draft as it stands: numbers and dates it, and freezes it. An issued one is left as it is.
+
+    Raises:
+        NotFound: no such quote, or its job was deleted.
+        NotPossibleNow: it has been answered or replaced (`quote_not_open`), it has no price yet
+            (`quote_not_priced`), or the job has changed since (`quote_outdated`).
+    """
+    quote = _locked(session, account_id, quote_id)
+    if quote.state == "issued":
+        return quote
+    if quote.state != "draft":
+        raise NotPossibleNow("quote_not_open", f"The quote is {quote.state}; only a draft is issued.")
+    if quote.body["price"] is None:
+        raise NotPossibleNow("quote_not_priced", "The quote has no price yet. Wait for it, or make another.")
+    _issue(session, quote, _run_of_present_revision(session, quote))
+    return quote
+
+
+def priced(
+    session: Session,
+    account_id: str,
+    quote_id: str,
+    *,
+    price: dict[str, Any],
+    labour: dict[str, Any],
+    order_lines: list[dict[str, Any]],
+    breakdown: dict[str, Any],
+) -> Quote:
+    """Gives a draft the price a worker found, and issues it where that was wished and the job is still the same.
+
+    A quote that has a price already is left as it is.
+    """
+    quote = _locked(session, account_id, quote_id)
+    basis = basis_of(session, account_id, quote_id)
+    if quote.body["price"] is not None or basis is None:
+        return quote
+    quote.body, quote.version = {**quote.body, "price": price}, quote.version + 1
+    basis.labour, basis.order_lines, basis.breakdown = labour, order_lines, breakdown
+    session.flush()
+    if not basis.wish["draft"]:
+        try:
+            run = _run_of_present_revision(session, quote)
+        except (NotFound, NotPossibleNow):  # changed or removed meanwhile: it stays a draft
+            return quote
+        _issue(session, quote, run)
+    return quote
+
+
+def basis_of(session: Session, account_id: str, quote_id: str) -> QuoteBasis | None:
+    """What stands behind a quote; None for one of old times, which had no options."""
+    return session.scalar(
+        select(QuoteBasis).where(QuoteBasis.account_id == account_id, QuoteBasis.quote_id == quote_id)
+    )
+
+
+def breakdown_of(session: Session, account_id: str, quote: Quote) -> dict[str, Any] | None:
+    """The quote's price taken apart: JSON of `api_schema.breakdown.Breakdown`; None until it is priced."""
+    if quote.body["price"] is None:
+        return None
+    basis = basis_of(session, account_id, quote.id)
+    if basis is not None and basis.breakdown is not None:
+        return basis.breakdown
+    found: dict[str, Any] | None = get_plan(session, account_id, quote.run_id).get("breakdown")
+    return found
+
+
+def previous_of(session: Session, account_id: str, quote: Quote) -> Quote | None:
+    """The revision issued before this one; of a draft, the one issued last. None for the first."""
+    query = select(Quote).where(
+        Quote.account_id == account_id, Quote.job_id == quote.job_id, Quote.state != "draft"
+    )
+    if quote.state != "draft":
+        query = query.where(Quote.revision < quote.revision)
+    return session.scalar(query.order_by(Quote.revision.desc()).limit(1))
+
+
+def _locked(session: Session, account_id: str, quote_id: str) -> Quote:
+    """The quote, with its job and itself locked against others until this transaction ends; always in this order."""
+    quote = get_quote(session, account_id, quote_id)
+    session.execute(select(Job.id).where(Job.id == quote.job_id).with_for_update())
+    session.execute(select(Quote.id).where(Quote.id == quote_id).with_for_update())
+    session.refresh(quote)
+    return quote
+
+
+def _run_of_present_revision(session: Session, quote: Quote) -> Run:
+    job = get_job(session, quote.account_id, quote.job_id)
+    run = get_run(session, quote.account_id, quote.run_id)
+    if run.revision != job.revision:
+        raise NotPossibleNow(
+            "quote_outdated",
+            f"The draft is for revision {run.revision} of the job, which is now at {job.revision}. Make a new one.",
+        )
+    return run
+
+
+def _issue(session: Session, quote: Quote, run: Run) -> None:
+    """Numbers, dates and freezes a draft, whose job is locked, and queues its document."""
+    account_id = quote.account_id
+    today = now_of(session).date()
+    profile = load(Profile, get_account(session, account_id).profile)
+    basis = basis_of(session, account_id, quote.id)
+    days = (basis.wish["valid_days"] if basis is not None else None) or profile.quote_valid_days
+    earlier = _issued_ones(session, account_id, quote.job_id)
+    for replaced in earlier:
+        if replaced.state == "issued":
+            _move(replaced, "superseded")
+    quote.number = earlier[-1].number if earlier else _number(session, account_id, today)
+    quote.revision = earlier[-1].revision + 1 if earlier else 1
+    quote.issued_on, quote.valid_until = today, today + datetime.timedelta(days=days)
+    quote.body = {
+        **quote.body,
+        "number": quote.number,
+        "revision": quote.revision,
+        "issued_on": quote.issued_on.isoformat(),
+        "valid_until": quote.valid_until.isoformat(),
+    }
+    _move(quote, "issued")
+    session.flush()
+    queue_render(session, account_id, of=run, document_kind="quote", subject_id=quote.id)
+
+
+def _issued_ones(session: Session, account_id: str, job_id: str) -> list[Quote]:
+    """Every quote of a job that was ever issued, by revision; held against others who answer them."""
+    return list(
+        session.scalars(
+            select(Quote)
+            .where(Quote.account_id == account_id, Quote.job_id == job_id, Quote.state != "draft")
+            .order_by(Quote.revision)
+            .with_for_update()
+            .execution_options(populate_existing=True)
+        )
+    )
+
+
+def _next_revision(session: Session, account_id: str, job_id: str) -> int:
+    issued = _issued_ones(session, account_id, job_id)
+    return issued[-1].revision + 1 if issued else 1
 
 
 def get_quote(session: Session, account_id: str, quote_id: str) -> Quote:
@@ -112,7 +258,7 @@ def list_quotes(session: Session, account_id: str, job_id: str) -> list[Quote]:
         session.scalars(
             select(Quote)
             .where(Quote.account_id == account_id, Quote.job_id == job_id)
-            .order_by(Quote.revision.desc())
+            .order_by(Quote.revision.desc(), Quote.created_at.desc(), Quote.id)
         )
     )
 
@@ -124,18 +270,16 @@ def answer_quote(
     state: shape.QuoteState,
     *,
     if_version: int | None = None,
+    by: str | None = None,
 ) -> Quote:
-    """Accepts or declines an issued quote; saying the same twice changes nothing.
+    """Accepts or declines an issued quote; saying the same twice changes nothing. `by` is who said so, in words.
 
     Raises:
         NotFound: no such quote.
         Stale: its version is no longer `if_version`.
         NotPossibleNow: it is not open for an answer (`quote_not_open`), or its last day has passed (`quote_expired`).
     """
-    session.execute(
-        select(Quote.id).where(Quote.account_id == account_id, Quote.id == quote_id).with_for_update()
-    )
-    quote = get_quote(session, account_id, quote_id)
+    quote = _locked(session, account_id, quote_id)
     if quote.state == state:
         return quote
     if if_version is not None and quote.version != if_version:
@@ -147,6 +291,9 @@ def answer_quote(
             "quote_expired", f"The quote was valid until {quote.valid_until}. Issue a new revision."
         )
     _move(quote, state)
+    basis = basis_of(session, account_id, quote_id)
+    if basis is not None:
+        basis.answered_by, basis.answered_at = by, now_of(session)
     session.flush()
     return quote
 

@@ -81,6 +81,23 @@ def queue_render(
     )
 
 
+def queue_pricing(session: Session, account_id: str, *, of: Run, quote_id: str) -> Run:
+    """Queues the price of a quote with options, made from the plan `of` with the values that plan was made with."""
+    return _queue(
+        session,
+        account_id=account_id,
+        kind="price",
+        job_id=of.job_id,
+        revision=of.revision,
+        subject_id=quote_id,
+        priority=INTERACTIVE,
+        deadline_s=DEADLINE_S,
+        max_attempts=MAX_ATTEMPTS,
+        traceparent=of.traceparent,
+        snapshots=of.snapshots,
+    )
+
+
 def _queue(session: Session, *, deadline_s: int, **values: Any) -> Run:
     now = now_of(session)
     run = Run(
