@@ -2,6 +2,7 @@
 
 from decimal import Decimal
 from functools import cache
+from itertools import product
 
 from hypothesis import given
 from hypothesis import strategies as st
@@ -109,3 +110,28 @@ def test_the_cheapest_mixes_come_cheapest_first() -> None:
     sources = (Source(50, 1, 50_000, None), Source(25, 1, 26_000, 3), Source(10, 1, 0, 2))
     mixes = Cover(sources, (50, 25, 10), 120).mixes(3)
     assert mixes == [(100_000, (2, 0, 2)), (102_000, (1, 2, 2))]
+
+
+@given(
+    st.lists(
+        st.tuples(st.integers(0, 40), st.integers(1, 9), st.one_of(st.none(), st.integers(0, 3))),
+        min_size=1,
+        max_size=3,
+    ),
+    st.integers(1, 12),
+    st.sampled_from([1, 10**9]),
+)
+def test_the_cheapest_mix_is_the_cheapest_of_all_mixes(
+    sources: list[tuple[int, int, int | None]], target: int, scale: int
+) -> None:
+    """Weights a thousand million times larger must not change the answer."""
+    values = [value * scale for _, value, _ in sources]
+    cover = Cover([Source(1, 1, cost, limit) for cost, _, limit in sources], values, target * scale)
+    ranges = [range((target if limit is None else limit) + 1) for _, _, limit in sources]
+    costs = [
+        sum(many * cost for many, (cost, _, _) in zip(mix, sources, strict=True))
+        for mix in product(*ranges)
+        if sum(many * value for many, (_, value, _) in zip(mix, sources, strict=True)) >= target
+    ]
+    if costs:
+        assert cover.bound() == min(costs)

@@ -9,6 +9,7 @@ to a cost that can be reached; with the prices of a linear programme it is the c
 from __future__ import annotations
 
 from collections.abc import Sequence
+from fractions import Fraction
 
 from workers.engine.cutting.problem import Source
 
@@ -45,8 +46,8 @@ class Cover:
             for index, source in enumerate(sources)
             if values[index] > 0 and (source.cost > 0 or self._limits[index] is None)
         ]
-        # cheapest by weight first; exact comparison of fractions by cross-multiplication is not needed for an order
-        self._order = sorted(priced, key=lambda i: (sources[i].cost * 10**9 // values[i], i))
+        # cheapest by weight first, in exact fractions: the bound below rests on this order
+        self._order = sorted(priced, key=lambda i: (Fraction(sources[i].cost, values[i]), i))
         self._steps, self._most = 0, 1
         self._found: list[tuple[int, Mix]] = []
 

@@ -67,7 +67,12 @@ def _cut_product(pieces: Sequence[PieceToCut], stock: Sequence[Stock]) -> _Resul
     for piece in sorted(pieces, key=lambda one: (one.order, one.id)):
         alike.setdefault((piece.length_mm, piece.width_mm), []).append(piece)
     keys = sorted(alike, reverse=True)
-    usable = [one for one in stock if one.on_hand != 0]
+    usable = [
+        one
+        for one in stock
+        if one.on_hand != 0
+        and any(length <= one.length_mm and width <= one.width_mm for length, width in keys)
+    ]
     # money and rolls opened as one whole number: money first, and never more rolls than pieces
     parts = max(0, *(-int(one.price.normalize().as_tuple().exponent) for one in usable))
     each = len(pieces) + 1
@@ -99,6 +104,6 @@ def _cut_product(pieces: Sequence[PieceToCut], stock: Sequence[Stock]) -> _Resul
         opened=in_laying_order(name_pieces(usable, cutting, [alike[key] for key in keys])),
         cost=Decimal(money).scaleb(-parts),
         cost_bound=Decimal(money_bound).scaleb(-parts),
-        rolls_bound=bound % each if money == money_bound else fewest_rolls(sizes),
+        rolls_bound=bound % each if money == money_bound else fewest_rolls(sizes, each),
         proven=cost == bound,
     )

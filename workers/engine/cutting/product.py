@@ -13,7 +13,7 @@ from workers.engine.cutting.sections import Section
 from workers.engine.cutting.side_by_side import solve_side_by_side
 from workers.engine.cutting.sizes import Cutting, Sizes
 from workers.engine.cutting.width_bounds import cost_bound
-from workers.engine.cutting.work import Work
+from workers.engine.cutting.work import STEPS, Work
 
 
 def solve_product(sizes: Sizes) -> tuple[Cutting, int, int]:
@@ -24,8 +24,10 @@ def solve_product(sizes: Sizes) -> tuple[Cutting, int, int]:
         lengths=tuple(length // step for length in sizes.lengths),
         sources=tuple(replace(source, length=source.length // step) for source in sizes.sources),
     )
-    solved = solve_side_by_side if _two_abreast(sizes) else _one_abreast
-    cutting, _, bound = solved(scaled, Work())
+    if _two_abreast(sizes):
+        cutting, bound = solve_side_by_side(scaled, Work(STEPS // 4))
+    else:
+        cutting, bound = _one_abreast(scaled, Work(STEPS))
     cutting = gather_remnant(cutting, scaled.sources)
     cost = sum(scaled.sources[source].cost for source, _ in cutting)
     return (
@@ -46,7 +48,7 @@ def _two_abreast(sizes: Sizes) -> bool:
     return len(narrow) > 1 and narrow[0] + narrow[1] <= max(source.width for source in sizes.sources)
 
 
-def _one_abreast(sizes: Sizes, work: Work) -> tuple[Cutting, int, int]:
+def _one_abreast(sizes: Sizes, work: Work) -> tuple[Cutting, int]:
     answer = solve(Lengths(sizes.lengths, sizes.widths, sizes.counts, sizes.sources), work)
     cutting: Cutting = [
         (
@@ -59,11 +61,11 @@ def _one_abreast(sizes: Sizes, work: Work) -> tuple[Cutting, int, int]:
         )
         for source, filling in answer.packing
     ]
-    return cutting, answer.cost, answer.bound
+    return cutting, answer.bound
 
 
-def fewest_rolls(sizes: Sizes) -> int:
-    """No way of cutting opens fewer rolls, whatever it costs: all offcuts used, then rolls by area."""
+def fewest_rolls(sizes: Sizes, each: int) -> int:
+    """No way of cutting opens fewer rolls, whatever it costs; `each` is one unit of money in the costs."""
     return cost_bound(
-        replace(sizes, sources=tuple(replace(source, cost=int(source.cost > 0)) for source in sizes.sources))
+        replace(sizes, sources=tuple(replace(source, cost=source.cost % each) for source in sizes.sources))
     )

@@ -17,8 +17,8 @@ from workers.engine.cutting.work import Work
 _PLANS_BEFORE_BOUND = 8
 
 
-def solve_side_by_side(sizes: Sizes, work: Work) -> tuple[Cutting, int, int]:
-    """The cheapest cutting found, its cost and the bound on it. Raises `OutOfStock`."""
+def solve_side_by_side(sizes: Sizes, work: Work) -> tuple[Cutting, int]:
+    """The cheapest cutting found and a bound on its cost. Raises `OutOfStock`."""
     room = main_width(sizes)
     bound = cost_bound(sizes)
     best: tuple[Cutting, int] | None = None
@@ -31,10 +31,10 @@ def solve_side_by_side(sizes: Sizes, work: Work) -> tuple[Cutting, int, int]:
             if number == _PLANS_BEFORE_BOUND:
                 bound = max(bound, _wide_bound(sizes, work))
             if best[1] <= bound:
-                return best[0], best[1], bound
+                return best[0], bound
     if best is None:
         raise OutOfStock
-    return best[0], best[1], bound
+    return best[0], bound
 
 
 def _main_cuttings(sizes: Sizes, room: int, limit: int | None, work: Work) -> Iterator[tuple[Cutting, int]]:
