@@ -22,10 +22,17 @@ from workers.engine.layout import lay_out
 def strips_over(width: int, roll: int, lap: int) -> int:
     """How many strips the layout takes over a bare rectangle of that height, across upright members."""
     costs = LayoutCosts(
-        (Membrane("membrane", roll, 50_000, Decimal("2.40")),), Decimal("1.60"), Decimal("1.20"), Decimal("1.60")
+        (Membrane("membrane", roll, 50_000, Decimal("2.40")),),
+        Decimal("1.60"),
+        Decimal("1.20"),
+        Decimal("1.60"),
     )
     wall = Surface(
-        "wall", "wall", ((0, 0), (6000, 0), (6000, width), (0, width)), Members("up", 400), run="across_members"
+        "wall",
+        "wall",
+        ((0, 0), (6000, 0), (6000, width), (0, width)),
+        Members("up", 400),
+        run="across_members",
     )
     return len(lay_out(Job("count", (wall,)), Standard(lap_mm=lap), costs).surfaces[0].strips)
 

@@ -59,7 +59,7 @@ class Brute:
         cuts = [low, *(y for y in self.heights if low < y < high), high]
         extents = []
         for a, b in pairwise(cuts):
-            if a >= self.low and b <= self.high or (self.low < b and self.high > a):
+            if (a >= self.low and b <= self.high) or (self.low < b and self.high > a):
                 extents += [(floor(p), ceil(q)) for p, q in self.row(Fraction(a), Fraction(b))]
         joined: list[list[int]] = []
         for a, b in sorted(extents):

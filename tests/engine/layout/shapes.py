@@ -32,7 +32,7 @@ def box_at(left: int, low: int, right: int, high: int) -> Corners:
     return ((left, low), (right, low), (right, high), (left, high))
 
 
-def surface(  # noqa: PLR0917
+def surface(
     outline: Corners,
     openings: tuple[Corners, ...] = (),
     members: Members | None = None,
@@ -53,9 +53,7 @@ def surface(  # noqa: PLR0917
     )
 
 
-def laid(
-    one: Surface, standard: Standard | None = None, costs: LayoutCosts | None = None
-) -> SurfaceLayout:
+def laid(one: Surface, standard: Standard | None = None, costs: LayoutCosts | None = None) -> SurfaceLayout:
     """The layout of a single surface."""
     layout = lay_out(Job("test", (one,)), standard or Standard(), costs or COSTS)
     return layout.surfaces[0]
@@ -63,22 +61,21 @@ def laid(
 
 def odd_outline(dice: random.Random, width: int, height: int) -> Corners:
     """A polygon of one of several families, corners in whole mm, valid and counter-clockwise."""
-    family = dice.choice(["rectangle", "gable", "trapezoid", "step", "valley", "hourglass", "star"])
     cut = dice.randint(1, height - 1)
     across = dice.randint(1, width - 1)
-    if family == "rectangle":
-        return rectangle(width, height)
-    if family == "gable":
-        return ((0, 0), (width, 0), (width, cut), (across, height), (0, cut))
-    if family == "trapezoid":
-        return ((0, 0), (width, 0), (max(across, width // 2), height), (min(across, width // 2), height))
-    if family == "step":
-        return ((0, 0), (width, 0), (width, cut), (across, cut), (across, height), (0, height))
-    if family == "valley":
-        return ((0, 0), (width, 0), (width, height), (across, cut), (0, height))
-    if family == "hourglass":
-        inset = dice.randint(1, max(1, width // 3))
-        return ((0, 0), (width, 0), (width - inset, cut), (width, height), (0, height), (inset, cut))
+    half = width // 2
+    inset = dice.randint(1, max(1, width // 3))
+    plain: dict[str, Corners] = {
+        "rectangle": rectangle(width, height),
+        "gable": ((0, 0), (width, 0), (width, cut), (across, height), (0, cut)),
+        "trapezoid": ((0, 0), (width, 0), (max(across, half), height), (min(across, half), height)),
+        "step": ((0, 0), (width, 0), (width, cut), (across, cut), (across, height), (0, height)),
+        "valley": ((0, 0), (width, 0), (width, height), (across, cut), (0, height)),
+        "hourglass": ((0, 0), (width, 0), (width - inset, cut), (width, height), (0, height), (inset, cut)),
+    }
+    family = dice.choice([*plain, "star"])
+    if family in plain:
+        return plain[family]
     while True:
         corners = [(dice.randint(0, width), dice.randint(0, height)) for _ in range(dice.randint(5, 9))]
         middle_x = sum(x for x, _ in corners) / len(corners)

@@ -3,12 +3,9 @@
 from __future__ import annotations
 
 import random
-from dataclasses import replace
 from decimal import Decimal
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from api_schema.standard import Standard
 from api_schema.surface import Members, Penetration
@@ -31,7 +28,9 @@ def small_case(seed: int) -> tuple[object, Standard, LayoutCosts]:
     one = surface(
         outline,
         openings,
-        Members(dice.choice(["up", "across"]), dice.randint(12, 30), dice.randint(2, 11), dice.randint(0, 20)),
+        Members(
+            dice.choice(["up", "across"]), dice.randint(12, 30), dice.randint(2, 11), dice.randint(0, 20)
+        ),
         penetrations=pipes,
         run="across_members" if short else "cheapest",
     )
@@ -44,7 +43,9 @@ def small_case(seed: int) -> tuple[object, Standard, LayoutCosts]:
         lap_clear_mm=dice.choice([0, 5, 9]),
         lap_penalty_per_m=Decimal(dice.choice(["0", "40", "900"])),
     )
-    membranes = [Membrane("wide", dice.randint(25, 60), dice.choice([400, 1000]), Decimal(dice.randint(5, 40)))]
+    membranes = [
+        Membrane("wide", dice.randint(25, 60), dice.choice([400, 1000]), Decimal(dice.randint(5, 40)))
+    ]
     if dice.random() < 0.4:
         membranes.append(Membrane("narrow", dice.randint(14, 24), 1000, Decimal(dice.randint(2, 20))))
     costs = LayoutCosts(

@@ -6,7 +6,7 @@ import random
 from dataclasses import replace
 
 import shapely
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import Polygon, box
 
@@ -26,9 +26,14 @@ def odd_surface(seed: int, *, angle: bool = True) -> Surface:
     outline = odd_outline(dice, dice.randint(300, 9000), dice.randint(300, 6000))
     openings = odd_openings(dice, outline, dice.randint(0, 3))
     directions = ["up", "across", "30", "112.5"] if angle else ["up", "across"]
-    members = Members(dice.choice(directions), dice.randint(300, 700), dice.randint(20, 90), dice.randint(0, 600))
+    members = Members(
+        dice.choice(directions), dice.randint(300, 700), dice.randint(20, 90), dice.randint(0, 600)
+    )
     return surface(
-        outline, openings, members, {edge: dice.choice(FINISHES) for edge in range(len(outline)) if dice.random() < 0.8}
+        outline,
+        openings,
+        members,
+        {edge: dice.choice(FINISHES) for edge in range(len(outline)) if dice.random() < 0.8},
     )
 
 
@@ -51,6 +56,7 @@ def test_every_lap_is_as_wide_as_asked(seed: int) -> None:
 
 
 @given(seeds)
+@settings(max_examples=30)
 def test_pieces_are_as_wide_as_what_they_must_cover(seed: int) -> None:
     one = odd_surface(seed)
     layout = laid(one)
@@ -59,7 +65,9 @@ def test_pieces_are_as_wide_as_what_they_must_cover(seed: int) -> None:
         assert strip.to_mm - strip.from_mm <= 1500
         assert strip.ripped_to_mm in (None, strip.to_mm - strip.from_mm)
         for piece in strip.pieces:
-            whole = into_surface(box(piece.from_mm, strip.from_mm, piece.to_mm, strip.to_mm), layout.direction)
+            whole = into_surface(
+                box(piece.from_mm, strip.from_mm, piece.to_mm, strip.to_mm), layout.direction
+            )
             part = region.intersection(whole)
             assert piece.cut_width_mm <= strip.to_mm - strip.from_mm
             assert piece.cut_width_mm >= _height(part, layout) - 1e-6
@@ -78,6 +86,7 @@ def _height(part: shapely.Geometry, layout: SurfaceLayout) -> float:
 
 
 @given(seeds)
+@settings(max_examples=30)
 def test_a_mirrored_surface_costs_the_same(seed: int) -> None:
     one = odd_surface(seed, angle=False)
     mirrored = replace(
@@ -96,6 +105,7 @@ def test_a_mirrored_surface_costs_the_same(seed: int) -> None:
 
 
 @given(seeds)
+@settings(max_examples=30)
 def test_what_is_stored_clockwise_is_laid_the_same(seed: int) -> None:
     one = odd_surface(seed)
     count = len(one.outline_mm)
@@ -110,13 +120,16 @@ def test_what_is_stored_clockwise_is_laid_the_same(seed: int) -> None:
 
 
 @given(seeds)
+@settings(max_examples=30)
 def test_the_same_survey_gives_the_same_layout_to_the_last_byte(seed: int) -> None:
     one = odd_surface(seed)
     assert repr(laid(one)) == repr(laid(replace(one)))
 
 
 @given(st.integers(300, 4000), st.integers(0, 3000), st.integers(100, 2000), st.integers(500, 2400))
-def test_no_membrane_crosses_a_doorway_in_the_floors_allowance(width: int, left: int, door: int, head: int) -> None:
+def test_no_membrane_crosses_a_doorway_in_the_floors_allowance(
+    width: int, left: int, door: int, head: int
+) -> None:
     wall = surface(
         rectangle(left + door + width, 2500),
         finishes={0: "slab", 1: "timber", 2: "timber", 3: "timber"},
@@ -131,13 +144,18 @@ def test_no_membrane_crosses_a_doorway_in_the_floors_allowance(width: int, left:
     assert missing_mm2(wall, layout) == 0
     lowest = layout.strips[0]
     if lowest.to_mm <= head:  # the door crosses the whole strip
-        assert all(piece.to_mm <= left or piece.from_mm >= left + door for piece in lowest.pieces) or len(
-            lowest.pieces
-        ) == 1
+        assert (
+            all(piece.to_mm <= left or piece.from_mm >= left + door for piece in lowest.pieces)
+            or len(lowest.pieces) == 1
+        )
 
 
 def test_a_doorway_separates_the_pieces_beside_it() -> None:
-    wall = surface(rectangle(5000, 2500), finishes={0: "slab"}, openings=(((2000, 0), (2900, 0), (2900, 2100), (2000, 2100)),))
+    wall = surface(
+        rectangle(5000, 2500),
+        finishes={0: "slab"},
+        openings=(((2000, 0), (2900, 0), (2900, 2100), (2000, 2100)),),
+    )
     lowest = laid(wall).strips[0]
     assert [(p.from_mm, p.to_mm) for p in lowest.pieces] == [(0, 2000), (2900, 5000)]
     assert lowest.from_mm == -80
@@ -149,6 +167,7 @@ def test_a_gap_not_worth_a_piece_is_covered() -> None:
 
 
 @given(seeds)
+@settings(max_examples=30)
 def test_openings_turned_in_keep_their_membrane(seed: int) -> None:
     one = odd_surface(seed, angle=False)
     layout = laid(one, Standard(opening_turn_in_mm=40))
@@ -165,7 +184,7 @@ def test_the_hall_gable_and_chamfer_are_covered_with_unequal_allowances() -> Non
     for outline in shapes:
         for finish in FINISHES:
             for edge in range(len(outline)):
-                finishes = {i: "masonry" for i in range(len(outline))} | {edge: finish}
+                finishes = dict.fromkeys(range(len(outline)), "masonry") | {edge: finish}
                 one = surface(outline, finishes=finishes)
                 layout = laid(one)
                 assert missing_mm2(one, layout) < 1.0

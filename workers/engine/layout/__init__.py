@@ -77,14 +77,14 @@ def alternatives(
     allowances = tuple(edge.allowance_mm for edge in chosen.edges)
     solved = solve(surface, allowances, standard, rates_of(costs, standard))
     rows = [
-        (key, laid.run, replace(laid, key=key, row=row))
+        (key, replace(laid, key=key, row=row))
         for laid in (solved.best, solved.other)
         if laid is not None
         for key, row in others(laid)
     ]
-    rows.sort(key=lambda row: row[:2])
+    rows.sort(key=lambda row: row[0])
     return tuple(
-        describe_row(surface, solved, laid, chosen.edges, costs.minor_unit) for _, _, laid in rows[:most]
+        describe_row(surface, solved, laid, chosen.edges, costs.minor_unit) for _, laid in rows[:most]
     )
 
 

@@ -29,7 +29,7 @@ def others(laid: Laid) -> list[tuple[int, Row]]:
     if len(chain.products) > 1:
         rows += _one_membrane(chain)
     distinct: dict[object, tuple[int, Row]] = {}
-    for key, row in sorted(rows):
+    for key, row in sorted(rows, key=lambda found: found[0]):
         distinct.setdefault(_cuts(laid, row), (key, row))
     return list(distinct.values())
 
