@@ -27,14 +27,15 @@ def nearest_side(p: Point, corners: list[list[int]]) -> Fraction:
 
     A front that keeps right-angled corners is the outline shrunk by a square, so this needs no front at all.
     """
-    x, y = p
-    found = []
+    scale = p[0].denominator * p[1].denominator
+    x, y = int(p[0] * scale), int(p[1] * scale)
+    nearest = None
     for i in range(len(corners)):
         (ax, ay), (bx, by) = corners[i - 1], corners[i]
-        dx = max(min(ax, bx) - x, x - max(ax, bx), 0)
-        dy = max(min(ay, by) - y, y - max(ay, by), 0)
-        found.append(Fraction(max(dx, dy)))
-    return min(found)
+        dx = max(scale * min(ax, bx) - x, x - scale * max(ax, bx), 0)
+        dy = max(scale * min(ay, by) - y, y - scale * max(ay, by), 0)
+        nearest = max(dx, dy) if nearest is None else min(nearest, max(dx, dy))
+    return Fraction(nearest or 0, scale)
 
 
 def test_four_hundred_orthogonal_footprints_get_a_correct_hip_roof_or_a_refusal() -> None:

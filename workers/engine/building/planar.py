@@ -197,6 +197,8 @@ def _box(a: Point, b: Point) -> tuple[float, float, float, float]:
 def _meet(one: Segment, other: Segment, cuts_one: set[Point], cuts_other: set[Point], allowed: bool) -> None:
     a, b, _ = one
     c, d, _ = other
+    if (a in (c, d) or b in (c, d)) and cross(minus(b, a), minus(d, c)) != 0:
+        return  # they share an end, and nothing else
     sc, sd = side(a, b, c), side(a, b, d)
     if sc == 0 and sd == 0:
         cuts_one.update(p for p in (c, d) if between(a, b, p))

@@ -184,11 +184,10 @@ def _next_event(front: Sequence[Sequence[_Corner]], lines: Sequence[_Line], now:
             wait = dot(along, minus(end, start)) / closing
             if wait > 0 and (soonest is None or wait < soonest):
                 soonest, bound = wait, float(wait) * (1 + 1e-9)
-    even = all(
-        line.speed == 0 or line.speed**2 == dot(line.normal, line.normal) * _pace(lines) for line in lines
-    )
     for _, corner, speed, _, _, hollow in edges:
-        if not hollow and even:  # with one pitch a convex corner meets nothing before an edge vanishes
+        if (
+            not hollow
+        ):  # an edge that reaches a convex corner has shrunk both edges beside it to nothing before
             continue
         for edge, start, start_speed, end, end_speed, _ in edges:
             if corner in (start, end):
@@ -208,11 +207,6 @@ def _next_event(front: Sequence[Sequence[_Corner]], lines: Sequence[_Line], now:
             if low <= here <= high:
                 soonest, bound = wait, float(wait) * (1 + 1e-9)
     return None if soonest is None else now + soonest
-
-
-def _pace(lines: Sequence[_Line]) -> Fraction:
-    """Square of the run per rise of the first slope that moves."""
-    return next((line.speed**2 / dot(line.normal, line.normal) for line in lines if line.speed), Fraction(0))
 
 
 def _advance(
