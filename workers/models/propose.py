@@ -30,6 +30,7 @@ from workers.models.flat_faces import (
     volume_mm3,
 )
 from workers.models.holes import lost_body, place_openings
+from workers.models.nearby import Nearby
 
 _THICKEST_WALL_MM, _THICKEST_FLOOR_MM = 700.0, 1000.0
 _TOUCHING_MM = 60.0  # a lining may lie between a space and its wall
@@ -53,20 +54,30 @@ def propose(model: Model) -> ModelReading:
             notes.append(
                 f"{space.name} is not a closed solid in the model; its volume and faces need checking."
             )
+    everywhere = Nearby([(index, face) for index, each in enumerate(faces) for face in each])
     envelope: list[EnvelopeFace] = []
     inner: list[tuple[FlatFace, Shape]] = []
     for index, space in enumerate(model.spaces):
         for face in faces[index]:
-            outside, behind = _without_neighbours(face, index, faces)
+            outside, behind = _without_neighbours(face, index, everywhere)
             inner.append((face, behind))
             for outline in _simple_parts(outside):
                 envelope.append(EnvelopeFace(index, space.name, face, outline))
     named = _named(envelope)
     openings, lost, inside = place_openings(model.openings, named, inner)
     unplaced += lost
-    unplaced += _untouched(model.elements, envelope)
+    touched, bare = _contacts(model.elements, named)
+    unplaced += [
+        lost_body(element, "is marked as an outer part, but no space lies against it; is a room missing?")
+        for number, element in enumerate(model.elements)
+        if element.external and number not in touched
+    ]
     notes += _remarks(model, inside)
-    notes += _bare_faces(named, model.elements)
+    if bare and model.elements:
+        more = f" and {len(bare) - 8} more" if len(bare) > 8 else ""
+        notes.append(
+            f"No wall, roof or slab of the model touches {', '.join(bare[:8])}{more}: are they outer faces?"
+        )
     surfaces = [_surface(name, one, openings.get(name, [])) for name, one in named]
     surfaces, junctions = join_edges(surfaces, [one for _, one in named])
     unspoken = _unspoken(surfaces, junctions)
@@ -95,18 +106,16 @@ def propose(model: Model) -> ModelReading:
     )
 
 
-def _without_neighbours(
-    face: FlatFace, index: int, faces: Sequence[tuple[FlatFace, ...]]
-) -> tuple[Shape, Shape]:
+def _without_neighbours(face: FlatFace, index: int, everywhere: Nearby) -> tuple[Shape, Shape]:
     """What of a face has no other space behind it, and what has."""
     thickest = _THICKEST_WALL_MM if face.kind == "wall" else _THICKEST_FLOOR_MM
-    behind: list[Shape] = []
-    for other_index, others in enumerate(faces):
-        if other_index == index:
-            continue
-        for other in others:
-            if dot(face.normal, other.normal) < _OPPOSITE and -1.0 <= face.off(other.origin) <= thickest:
-                behind.append(_seen_on(face, other))
+    behind = [
+        _seen_on(face, other)
+        for owner, other in everywhere.near(face, thickest)
+        if owner != index
+        and dot(face.normal, other.normal) < _OPPOSITE
+        and -1.0 <= face.off(other.origin) <= thickest
+    ]
     hidden = solid_part(shapely.union_all(behind).intersection(face.shape)) if behind else MultiPolygon()
     if hidden.is_empty:
         return face.shape, hidden
@@ -170,29 +179,28 @@ def _surface(name: str, one: EnvelopeFace, openings: Sequence[Opening]) -> Surfa
     )  # fmt: skip
 
 
-def _untouched(elements: Sequence[Body], envelope: Sequence[EnvelopeFace]) -> Iterator[Unplaced]:
-    """Outer walls, roofs and slabs of the model behind which no space was found."""
-    for element in elements:
-        if element.external and not any(_touches(one, element) for one in envelope):
-            yield lost_body(
-                element, "is marked as an outer part, but no space lies against it; is a room missing?"
-            )
+def _contacts(
+    elements: Sequence[Body], named: Sequence[tuple[str, EnvelopeFace]]
+) -> tuple[set[int], list[str]]:
+    """Which walls, roofs and slabs lie against an outer face, and which outer faces nothing lies against."""
+    around = Nearby(
+        [(number, face) for number, element in enumerate(elements) for face in flat_faces(element)]
+    )
+    touched: set[int] = set()
+    bare: list[str] = []
+    for name, one in named:
+        against = {number for number, face in around.near(one.face, _TOUCHING_MM) if _touches(one, face)}
+        touched |= against
+        if not against:
+            bare.append(name)
+    return touched, bare
 
 
-def _touches(one: EnvelopeFace, element: Body) -> bool:
-    for face in flat_faces(element):
-        if dot(face.normal, one.face.normal) < _OPPOSITE and abs(one.face.off(face.origin)) < _TOUCHING_MM:
-            shared = _seen_on(one.face, face).intersection(one.outline)
-            if shared.area > min(_SCRAP_MM2, one.outline.area / 2):
-                return True
-    return False
-
-
-def _bare_faces(named: Sequence[tuple[str, EnvelopeFace]], elements: Sequence[Body]) -> Iterator[str]:
-    bare = [name for name, one in named if not any(_touches(one, element) for element in elements)]
-    if bare and elements:
-        more = f" and {len(bare) - 8} more" if len(bare) > 8 else ""
-        yield f"No wall, roof or slab of the model touches {', '.join(bare[:8])}{more}: are they outer faces?"
+def _touches(one: EnvelopeFace, face: FlatFace) -> bool:
+    if dot(face.normal, one.face.normal) > _OPPOSITE or abs(one.face.off(face.origin)) > _TOUCHING_MM:
+        return False
+    shared = _seen_on(one.face, face).intersection(one.outline)
+    return bool(shared.area > min(_SCRAP_MM2, one.outline.area / 2))
 
 
 def _remarks(model: Model, inside: int) -> Iterator[str]:

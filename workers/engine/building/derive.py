@@ -23,7 +23,7 @@ from workers.engine.building.roofs import covers_of
 from workers.engine.building.solid import build_solid, partition_strips
 
 _MOST_ROUNDS = 12
-_MOST_WALLS = 600
+_MOST_LINES = 500
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,13 +124,20 @@ def with_building(job: Job) -> Job:
 
 
 def _checked_parts(building: Building) -> tuple[Part, ...]:
-    count = sum(len(storey.footprint_mm) for storey in building.storeys)
-    if count > _MOST_WALLS:
+    count = sum(
+        len(storey.footprint_mm)
+        + sum(len(court) for court in storey.courtyards_mm)
+        + 4 * len(storey.partitions)
+        + 4 * len(storey.dormers)
+        + (len(storey.roof.lines) if storey.roof else 0)
+        for storey in building.storeys
+    )
+    if count > _MOST_LINES:
         raise SurveyFaults(
             (
                 Fault(
                     "/storeys",
-                    f"has {count} walls in all; we take up to {_MOST_WALLS}. Send the building in parts.",
+                    f"has {count} lines in plan (walls, internal walls, dormers); we take up to {_MOST_LINES}. Send the building in parts.",
                 ),
             )
         )

@@ -8,9 +8,12 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
+from shapely.geometry import Polygon
+
 from api_schema.building import Building
 from api_schema.job import EdgeReference, Junction
 from api_schema.mesh import SurfacePlane
+from api_schema.problem import Fault, SurveyFaults
 from api_schema.surface import EdgeFinish, Finish, Members, Surface, SurfaceKind
 from workers.engine.building.blocks import Corner, SolidFace
 from workers.engine.building.mesh import Vertex
@@ -71,7 +74,11 @@ _Run = tuple[tuple[Side, ...], int | Finish]  # sides in line, and the region or
 def flatten(
     regions: Regions, faces: Sequence[SolidFace], parts: Sequence[Part], building: Building
 ) -> tuple[tuple[FlatRegion, ...], tuple[Junction, ...], dict[int, str]]:
-    """Every lined region as a surface, the junctions between them, and the surface names by region."""
+    """Every lined region as a surface, the junctions between them, and the surface names by region.
+
+    Raises:
+        SurveyFaults: where a surface would be too narrow to be one in whole millimetres.
+    """
     by_number = {part.number: part for part in parts}
     lined = [i for i, region in enumerate(regions.regions) if region.patch.finish is None]
     frames = {i: _frame(regions.regions[i], faces, by_number) for i in lined}
@@ -83,6 +90,8 @@ def flatten(
     for i in order:
         region, frame = regions.regions[i], frames[i]
         outline, across = _outline(runs[i], faces, frame)
+        if len(outline) < 3 or not Polygon(outline).is_valid:
+            raise _sliver(names[i], by_number[region.patch.part])
         finishes: list[EdgeFinish] = []
         for edge, (sides, other) in enumerate(across):
             if isinstance(other, int):
@@ -108,6 +117,14 @@ def flatten(
             (a, one, _, side), (b, other, _, _) = found
             junctions.append(Junction(a, b, _angle(frames[one], frames[other], faces, side)))
     return tuple(flat[i] for i in order), tuple(junctions), names
+
+
+def _sliver(name: str, part: Part) -> SurveyFaults:
+    detail = (
+        f"{name} would be narrower than 2 mm somewhere: two walls, internal walls or dormers lie almost on each "
+        "other. Move one by a few millimetres."
+    )
+    return SurveyFaults((Fault(part.pointer, detail),))
 
 
 def _kind(region: Region) -> SurfaceKind:
