@@ -14,7 +14,7 @@ from fractions import Fraction
 from workers.engine.cutting.problem import Source
 
 Mix = tuple[int, ...]  # how many of each source
-_STEPS = 20_000
+_STEPS = 8_000
 
 
 def _ceil(a: int, b: int) -> int:
@@ -34,7 +34,6 @@ class Cover:
         self._sources, self._values = sources, values
         self._limits = [source.limit for source in sources] if limits is None else list(limits)
         self._base = [0] * len(sources)
-        self.impossible = False
         for index, source in enumerate(sources):
             limit = self._limits[index]
             if source.cost == 0 and limit is not None:
@@ -48,7 +47,7 @@ class Cover:
         ]
         # cheapest by weight first, in exact fractions: the bound below rests on this order
         self._order = sorted(priced, key=lambda i: (Fraction(sources[i].cost, values[i]), i))
-        self._steps, self._most = 0, 1
+        self.steps, self._most = 0, 1
         self._found: list[tuple[int, Mix]] = []
 
     def _relaxed(self, depth: int, target: int) -> int | None:
@@ -69,10 +68,9 @@ class Cover:
             return 0
         relaxed = self._relaxed(0, self._target)
         if relaxed is None:
-            self.impossible = True
             return 0
         found = self.mixes(1)
-        if self._steps > _STEPS or not found:
+        if self.steps > _STEPS or not found:
             return relaxed
         return found[0][0]
 
@@ -80,18 +78,18 @@ class Cover:
         """Up to `most` cheapest mixes that hold the target, cheapest first; fewer where the search was cut short."""
         if self._target <= 0:
             return [(0, tuple(self._base))]
-        self._steps, self._most = 0, most
+        self.steps, self._most = 0, most
         self._found = []
         self._walk(0, self._target, 0, list(self._base))
         return self._found
 
     def _walk(self, depth: int, target: int, cost: int, counts: list[int]) -> None:
-        self._steps += 1
+        self.steps += 1
         if target <= 0:
             self._found = sorted([*self._found, (cost, tuple(counts))])[: self._most]
             return
         relaxed = self._relaxed(depth, target)
-        if relaxed is None or self._steps > _STEPS:
+        if relaxed is None or self.steps > _STEPS:
             return
         if len(self._found) == self._most and cost + relaxed >= self._found[-1][0]:
             return
@@ -101,6 +99,8 @@ class Cover:
         limit = self._limits[index]
         top = enough if limit is None else min(enough, limit)
         for many in range(top, -1, -1):
+            if self.steps > _STEPS:
+                break
             counts[index] = self._base[index] + many
             self._walk(depth + 1, target - many * value, cost + many * source.cost, counts)
         counts[index] = self._base[index]

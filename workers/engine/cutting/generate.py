@@ -62,7 +62,9 @@ class Generator:
             if not added or (stop_at_bound is not None and turn % 4 == 3):
                 worths = [int(price * _SCALE) for price in prices]
                 target = sum(worth * count for worth, count in zip(worths, counts, strict=True))
-                bound = max(bound, Cover(self.problem.sources, values, target, limits).bound())
+                cover = Cover(self.problem.sources, values, target, limits)
+                bound = max(bound, cover.bound())
+                self.work.spend(cover.steps * 2_000)
                 if stop_at_bound is not None and bound >= stop_at_bound:
                     return Rounds(cost, used, bound, complete=True)
             if not added:

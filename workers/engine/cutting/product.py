@@ -25,7 +25,7 @@ def solve_product(sizes: Sizes) -> tuple[Cutting, int, int]:
         sources=tuple(replace(source, length=source.length // step) for source in sizes.sources),
     )
     if _two_abreast(sizes):
-        cutting, bound = solve_side_by_side(scaled, Work(STEPS // 4))
+        cutting, bound = solve_side_by_side(scaled, Work(STEPS // 10))
     else:
         cutting, bound = _one_abreast(scaled, Work(STEPS))
     cutting = gather_remnant(cutting, scaled.sources)
