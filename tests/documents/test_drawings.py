@@ -151,7 +151,7 @@ def test_a_length_between_two_marks_says_what_is_over() -> None:
 def test_the_key_explains_what_is_drawn_and_nothing_else() -> None:
     wall = words(drawn(example.WALL, example.WALL_LAYOUT))
     slope = words(drawn(example.SLOPE, example.SLOPE_LAYOUT))
-    assert "no free end: tape round" in wall
+    assert "captive: tape" in wall
     assert "hot: no membrane or tape" not in wall
     assert "hot: no membrane or tape" in slope
     assert "collar" not in slope
