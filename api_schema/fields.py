@@ -100,7 +100,18 @@ class Number(fields.Field[Decimal]):
             raise ValidationError("must be a number, written like 12.5.") from None
         if not self.minimum <= number <= self.maximum:
             raise ValidationError(f"must lie between {self.minimum} and {self.maximum}.")
+        if len(format(number, "f")) > _MAX_NUMBER_CHARACTERS:  # 1e-40 is short as it comes, not as it is kept
+            raise ValidationError("must be a number of ordinary size, written like 12.5.")
         return number
+
+
+class Truth(fields.Boolean):
+    """True or false; 1 and 0 are refused, though Python takes them for the same."""
+
+    def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **_: Any) -> bool:
+        if not isinstance(value, bool):
+            raise ValidationError("must be true or false.")
+        return value
 
 
 class Many(fields.List[Any]):
@@ -180,11 +191,9 @@ def choice(description: str, choices: Sequence[str], *, example: str | None = No
     return field
 
 
-def truth(description: str, *, example: bool) -> fields.Boolean:
+def truth(description: str, *, example: bool) -> Truth:
     """Yes or no, as JSON true or false."""
-    field = fields.Boolean(truthy={True}, falsy={False}, **_about(description, example))
-    field.error_messages["invalid"] = "must be true or false."
-    return field
+    return Truth(**_about(description, example))
 
 
 def length_mm(
