@@ -10,6 +10,7 @@ from flask import Flask
 from service.api.serving import Server
 from service.pages.home import add_open_pages
 from service.pages.jobs import add_jobs
+from service.pages.measure import add_measure
 from service.pages.plan import add_plan
 from service.pages.serving import Pages
 from service.pages.session import Sessions
@@ -24,4 +25,5 @@ def add_pages(app: Flask, server: Server, settings: Settings, document: Callable
     add_sign_in(app, server, sessions)
     pages = Pages(app, server, sessions)
     add_jobs(pages)
+    add_measure(pages)
     add_plan(pages)

@@ -36,7 +36,7 @@ def templates() -> Environment:
     )
     environment.filters |= {
         "figure": figure, "money": money, "mm": length, "part": part, "day": day, "moment": moment,
-        "words": words, "unit": unit, "anchor": anchor,
+        "words": words, "unit": unit, "anchor": anchor, "pair": lambda word: (word, words(word)),
     }  # fmt: skip
     return environment
 
