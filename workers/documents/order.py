@@ -8,14 +8,15 @@ from api_schema.account import Profile
 from api_schema.order import Order
 from workers.documents.formats import Formats
 from workers.documents.pages import in_tables, page
-from workers.documents.renderer import to_pdf
+from workers.documents.renderer import Attached, to_pdf
 from workers.documents.texts import Texts
+from workers.documents.ubl import order_xml
 
 
 def render_order(order: Order, profile: Profile, *, made_at: datetime.datetime) -> bytes:
     """The order as PDF, A4; the same input gives the same bytes. Raises `DocumentError`.
 
-    Lines that stock covers wholly (no packs) are not printed: there is nothing to buy.
+    It carries itself as UBL Order. Lines that stock covers wholly (no packs) are not printed: there is nothing to buy.
     """
     texts, formats = Texts(profile.language), Formats(profile.language)
     lines = [
@@ -50,4 +51,5 @@ def render_order(order: Order, profile: Profile, *, made_at: datetime.datetime) 
         lines=list(in_tables(lines)),
         net=formats.money(order.net, order.currency),
     )
-    return to_pdf(html, {}, made_at)
+    name = f"order-{order.number}.xml"
+    return to_pdf(html, {}, made_at, [Attached(name, order_xml(order, profile), texts("ubl.order"))])

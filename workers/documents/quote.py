@@ -12,14 +12,15 @@ from api_schema.price import PRICE_GROUPS, Price
 from api_schema.quote import Quote
 from workers.documents.formats import Formats
 from workers.documents.pages import in_tables, page
-from workers.documents.renderer import to_pdf
+from workers.documents.renderer import Attached, to_pdf
 from workers.documents.texts import Texts
+from workers.documents.ubl import quotation_xml
 
 
 def render_quote(quote: Quote, profile: Profile, *, made_at: datetime.datetime) -> bytes:
     """The quote as PDF, A4; the same input gives the same bytes. Raises `DocumentError`.
 
-    `made_at` is an aware time and the only one the file carries. Amounts are those of the quote: groups are sums
+    An issued quote carries itself as UBL Quotation. `made_at` is an aware time and the only one the file carries. Amounts are those of the quote: groups are sums
     of its rounded lines, so that they add up to its net.
     """
     texts, formats = Texts(profile.language), Formats(profile.language)
@@ -30,6 +31,10 @@ def render_quote(quote: Quote, profile: Profile, *, made_at: datetime.datetime) 
         for line in quote.price.lines
         if line.group == "materials"
     ]
+    attached = []
+    if quote.issued_on is not None:
+        name = f"quotation-{quote.number}-{quote.revision}.xml"
+        attached.append(Attached(name, quotation_xml(quote, profile), texts("ubl.quotation")))
     html = page(
         "quote.html",
         title=texts("quote.title", number=quote.number),
@@ -60,8 +65,20 @@ def render_quote(quote: Quote, profile: Profile, *, made_at: datetime.datetime) 
         ],
         total=formats.money(quote.price.total, currency),
         terms=(quote.terms or profile.terms).splitlines(),
+        introduction=quote.introduction.splitlines(),
+        options=_options(quote, texts),
     )
-    return to_pdf(html, {}, made_at)
+    return to_pdf(html, {}, made_at, attached)
+
+
+def _options(quote: Quote, texts: Texts) -> list[str]:
+    """What the customer should know of the options: who brings what, and which insulation is reckoned with."""
+    said = []
+    if quote.options.collars == "by_others":
+        said.append(texts("quote.collars_by_others"))
+    if quote.options.fixing != "as_surveyed":
+        said.append(texts(f"quote.fixing.{quote.options.fixing}"))
+    return said
 
 
 def _particulars(quote: Quote, texts: Texts, formats: Formats) -> list[tuple[str, str]]:

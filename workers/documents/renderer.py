@@ -8,16 +8,20 @@ from __future__ import annotations
 
 import datetime
 import gc
+import hashlib
+import io
 import logging
 import os
 import threading
-from collections.abc import Iterator, Mapping
+import warnings
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any
 
-from weasyprint import CSS, HTML
+from weasyprint import CSS, HTML, Attachment
 from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
@@ -25,6 +29,7 @@ from workers.documents.errors import DocumentError
 
 _HERE = Path(__file__).parent
 _VARIANT = "pdf/ua-1"
+_WITH_FILES = "pdf/a-3a"  # the kind of PDF that may carry other files; tagged too
 _KINDS = {".svg": "image/svg+xml", ".png": "image/png", ".ttf": "font/ttf"}
 _one_at_a_time = threading.Lock()  # the clock of the process is set while the PDF is written
 
@@ -62,21 +67,58 @@ def _style() -> tuple[FontConfiguration, CSS]:
     return fonts, css
 
 
-def to_pdf(html: str, assets: Mapping[str, bytes], made_at: datetime.datetime) -> bytes:
+@dataclass(frozen=True, slots=True)
+class Attached:
+    """A file inside a PDF that says the same to a machine."""
+
+    name: str
+    content: bytes
+    description: str
+
+
+def to_pdf(
+    html: str, assets: Mapping[str, bytes], made_at: datetime.datetime, attached: Sequence[Attached] = ()
+) -> bytes:
     """A page as a tagged PDF; identical input gives identical bytes. Raises `DocumentError`.
 
-    `assets` are what the page may show, by their `asset:` name; `made_at` is the only time the file carries.
+    `assets` are what the page may show, by their `asset:` name; `made_at` is the only time the file carries. With
+    files `attached` it is a PDF/A-3 that holds them.
     """
     fonts, css = _style()
     with _one_at_a_time, _clock_standing_at(made_at), _no_garbage_collection(), _complaints() as complaints:
         try:
             page = HTML(string=html, base_url="asset:", url_fetcher=AssetFetcher({**_fonts(), **assets}))
-            written = page.write_pdf(stylesheets=[css], font_config=fonts, pdf_variant=_VARIANT)
+            with _colour_profile_left_open():
+                written = page.write_pdf(
+                    stylesheets=[css],
+                    font_config=fonts,
+                    pdf_variant=_WITH_FILES if attached else _VARIANT,
+                    attachments=[_attachment(one, made_at) for one in attached],
+                    pdf_identifier=_identifier(html, made_at) if attached else None,
+                )
         except FatalURLFetchingError as refusal:  # a BaseException: it would pass ordinary error handling
             raise DocumentError(f"The document could not be made: {refusal.__cause__}.") from refusal
     if complaints:  # WeasyPrint logs what it leaves out, such as a drawing that fails, and goes on
         raise DocumentError(f"The document could not be made: {'; '.join(complaints)}.")
     return bytes(written)
+
+
+def _identifier(html: str, made_at: datetime.datetime) -> bytes:
+    """What a PDF/A is told from others by; of the content, where WeasyPrint would throw dice."""
+    return hashlib.sha256(f"{made_at.isoformat()}\n{html}".encode()).hexdigest()[:32].encode()
+
+
+def _attachment(one: Attached, made_at: datetime.datetime) -> Attachment:
+    """Bytes in memory, so that nothing is fetched for it."""
+    return Attachment(
+        file_obj=io.BytesIO(one.content),
+        url_fetcher=AssetFetcher({}),
+        name=one.name,
+        description=one.description,
+        created=made_at.astimezone(datetime.UTC),
+        modified=made_at.astimezone(datetime.UTC),
+        relationship="Alternative",
+    )
 
 
 @contextmanager
@@ -97,6 +139,14 @@ class _Collector(logging.Handler):
 
     def emit(self, record: logging.LogRecord) -> None:
         self.said.append(record.getMessage())
+
+
+@contextmanager
+def _colour_profile_left_open() -> Iterator[None]:
+    """WeasyPrint 70 leaves the file of its colour profile to the interpreter to close, which warns of it."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", ResourceWarning)
+        yield
 
 
 @contextmanager
