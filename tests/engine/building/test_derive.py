@@ -293,6 +293,30 @@ def test_an_opening_that_does_not_fit_is_refused_where_it_stands(
     assert refusal.value.faults[0].pointer == pointer
 
 
+def test_openings_that_overlap_and_pipes_without_a_size_point_at_what_was_placed() -> None:
+    window = {"kind": "window", "wall": "south", "from_floor_mm": 900, "width_mm": 900, "height_mm": 900}
+    pipe = {"kind": "pipe", "wall": "north", "from_left_mm": 500, "from_floor_mm": 500}
+    with pytest.raises(SurveyFaults) as refusal:
+        derive(
+            building(
+                storeys=[storey("a", rectangle(8000, 6000), 2400)],
+                openings=[
+                    window | {"id": "w1", "from_left_mm": 500},
+                    window | {"id": "w2", "from_left_mm": 1000},
+                ],
+                penetrations=[pipe | {"id": "p1"}],
+            )
+        )
+    pointers = [fault.pointer for fault in refusal.value.faults]
+    assert any(pointer.startswith("/openings/") for pointer in pointers)
+    assert any(pointer.startswith("/penetrations/0") for pointer in pointers)
+
+
+def test_filling_in_a_building_twice_changes_nothing() -> None:
+    once = with_building(demo_job())
+    assert with_building(once) == once
+
+
 def test_every_fault_of_a_building_is_told_at_once() -> None:
     bow = [[0, 0], [5000, 5000], [5000, 0], [0, 5000]]
     with pytest.raises(SurveyFaults) as refusal:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -11,14 +12,19 @@ from shapely.geometry import Point as ShapelyPoint
 from shapely.geometry import Polygon
 
 from api_schema.building import Building, PlacedOpening, PlacedPenetration
+from api_schema.job import Job
 from api_schema.problem import Fault
 from api_schema.surface import Opening, Penetration, Surface
+from api_schema.survey import find_faults
 from workers.engine.building.blocks import SolidFace
 from workers.engine.building.flatten import FlatRegion
 from workers.engine.building.parts import Part, Wall
 from workers.engine.building.regions import Region
 
 Placed = PlacedOpening | PlacedPenetration
+_ON_SURFACE = re.compile(
+    r"/surfaces/(?P<surface>\d+)/(?P<field>openings|penetrations)/(?P<index>\d+)(?P<rest>.*)"
+)
 _NEAR_MM = 1.0  # surfaces and places are rounded to whole millimetres apart from each other
 
 
@@ -46,68 +52,76 @@ class _Spot:
 
 
 def place_all(building: Building, site: Site) -> tuple[tuple[Surface, ...], list[Fault]]:
-    """The surfaces with their openings and penetrations, and what could not be placed and why."""
-    faults: list[Fault] = []
-    openings: dict[str, list[Opening]] = {}
-    penetrations: dict[str, list[Penetration]] = {}
-    holes: dict[str, list[tuple[str, Polygon]]] = {}
-    for field, names in (
-        ("openings", [one.id for one in building.openings]),
-        ("penetrations", [one.id for one in building.penetrations]),
-    ):
-        for name, count in Counter(names).items():
-            if count > 1:
-                last = max(i for i, other in enumerate(names) if other == name)
-                faults.append(
-                    Fault(f"/{field}/{last}/id", f'"{name}" is used {count} times; give each its own name.')
-                )
+    """The surfaces with their openings and penetrations, and what could not be placed or used, and why."""
+    faults = [
+        *_named_twice("openings", [one.id for one in building.openings]),
+        *_named_twice("penetrations", [one.id for one in building.penetrations]),
+    ]
+    openings: dict[str, list[tuple[int, Opening]]] = {}
+    penetrations: dict[str, list[tuple[int, Penetration]]] = {}
     for number, opening in enumerate(building.openings):
-        where = f"/openings/{number}"
-        found = _find(opening, where, site)
+        found = _find(opening, f"/openings/{number}", site)
         if isinstance(found, Fault):
             faults.append(found)
-            continue
-        surface, outline = found
-        for other, polygon in holes.setdefault(surface, []):
-            if polygon.intersection(outline).area > 1:
-                faults.append(
-                    Fault(where, f"{opening.id} overlaps {other} on {surface}; check where they lie.")
-                )
-        holes[surface].append((opening.id, outline))
-        corners = tuple((round(x), round(y)) for x, y in outline.exterior.coords[:-1])
-        openings.setdefault(surface, []).append(Opening(opening.id, opening.kind, corners))
+        else:
+            openings.setdefault(found[0], []).append((number, _opening(opening, found[1])))
     for number, penetration in enumerate(building.penetrations):
-        where = f"/penetrations/{number}"
-        found = _find(penetration, where, site)
+        found = _find(penetration, f"/penetrations/{number}", site)
         if isinstance(found, Fault):
             faults.append(found)
-            continue
-        surface, middle = found
-        u, v = round(middle.centroid.x), round(middle.centroid.y)
-        for other, polygon in holes.get(surface, []):
-            if polygon.contains(ShapelyPoint(u, v)):
-                faults.append(
-                    Fault(
-                        where,
-                        f"{penetration.id} lies in the opening {other} on {surface}; check where it lies.",
-                    )
-                )
-        penetrations.setdefault(surface, []).append(
-            Penetration(
-                id=penetration.id, kind=penetration.kind, at_mm=(u, v), diameter_mm=penetration.diameter_mm,
-                width_mm=penetration.width_mm, height_mm=penetration.height_mm, free_end=penetration.free_end,
-                count=penetration.count, note=penetration.note,
-            )
-        )  # fmt: skip
+        else:
+            penetrations.setdefault(found[0], []).append((number, _penetration(penetration, found[1])))
     surfaces = tuple(
         replace(
             one.surface,
-            openings=tuple(openings.get(one.surface.id, ())),
-            penetrations=tuple(penetrations.get(one.surface.id, ())),
+            openings=tuple(each for _, each in openings.get(one.surface.id, ())),
+            penetrations=tuple(each for _, each in penetrations.get(one.surface.id, ())),
         )
         for one in site.flat
     )
+    if not faults:
+        faults += _faults_on_surfaces(surfaces, openings, penetrations)
     return surfaces, faults
+
+
+def _named_twice(field: str, names: Sequence[str]) -> Iterator[Fault]:
+    for name, count in Counter(names).items():
+        if count > 1:
+            last = max(i for i, other in enumerate(names) if other == name)
+            yield Fault(f"/{field}/{last}/id", f'"{name}" is used {count} times; give each its own name.')
+
+
+def _opening(placed: PlacedOpening, outline: Polygon) -> Opening:
+    corners = tuple((round(x), round(y)) for x, y in outline.exterior.coords[:-1])
+    return Opening(placed.id, placed.kind, corners)
+
+
+def _penetration(placed: PlacedPenetration, spot: Polygon) -> Penetration:
+    return Penetration(
+        id=placed.id, kind=placed.kind, at_mm=(round(spot.centroid.x), round(spot.centroid.y)),
+        diameter_mm=placed.diameter_mm, width_mm=placed.width_mm, height_mm=placed.height_mm,
+        free_end=placed.free_end, count=placed.count, note=placed.note,
+    )  # fmt: skip
+
+
+def _faults_on_surfaces(
+    surfaces: Sequence[Surface],
+    openings: dict[str, list[tuple[int, Opening]]],
+    penetrations: dict[str, list[tuple[int, Penetration]]],
+) -> Iterator[Fault]:
+    """What the survey's own checks find (overlaps, sizes), pointing at what was placed."""
+    numbers = {
+        "openings": {name: [number for number, _ in placed] for name, placed in openings.items()},
+        "penetrations": {name: [number for number, _ in placed] for name, placed in penetrations.items()},
+    }
+    for fault in find_faults(Job(reference="derived", surfaces=tuple(surfaces))):
+        match = _ON_SURFACE.match(fault.pointer)
+        if match is None:
+            yield Fault("", fault.detail)
+            continue
+        field, name = match["field"], surfaces[int(match["surface"])].id
+        number = numbers[field][name][int(match["index"])]
+        yield Fault(f"/{field}/{number}{match['rest']}", fault.detail)
 
 
 def _find(placed: Placed, where: str, site: Site) -> tuple[str, Polygon] | Fault:
