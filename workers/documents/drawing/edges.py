@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from api_schema.layout import EdgeAllowance
 from workers.documents.drawing import sheet as look
@@ -17,6 +18,37 @@ from workers.documents.texts import Texts
 ROW = 5.2  # millimetres of paper from one row of dimensions to the next
 _CLOSEST = 7.0  # marks nearer than this on paper make a row unreadable
 _MOST_IN_ROW = 9
+_SHORTEST = 3.0  # an edge shorter than this on paper is left without words
+_SIZE = 3.3
+
+
+@dataclass(frozen=True, slots=True)
+class _Edge:
+    """An edge on paper: where it starts, how long it is, which way it runs and which way is out."""
+
+    start: Point
+    length: float
+    along: Point
+    away: Point
+
+    def at(self, part: float, off: float) -> Point:
+        """A point beside the edge: that part of the way along it, that far out."""
+        return (
+            self.start[0] + part * self.length * self.along[0] + off * self.away[0],
+            self.start[1] + part * self.length * self.along[1] + off * self.away[1],
+        )
+
+    def box(self, middle: Point, width: float, height: float) -> Box:
+        """The box of words written along the edge."""
+        along_x, along_y = abs(self.along[0]), abs(self.along[1])
+        return box_round(*middle, along_x * width + along_y * height, along_y * width + along_x * height)
+
+    @property
+    def angle(self) -> float:
+        """Degrees that words are turned by, so that they read from below or from the right."""
+        angle = math.degrees(math.atan2(self.along[1], self.along[0]))
+        angle = angle - 180 if angle > 90 else angle + 180 if angle <= -90 else angle
+        return -90.0 if abs(angle - 90) < 0.01 else angle
 
 
 def draw_allowances(
@@ -25,50 +57,43 @@ def draw_allowances(
 ) -> None:  # fmt: skip
     """Along each edge, outside, what happens to the layer there; an arrow where it returns round a corner."""
     outward = -1 if signed_area(outline) > 0 else 1
-    size = 3.3
-    by_edge = {allowance.edge: allowance for allowance in allowances}
-    for edge, start in enumerate(outline):
-        allowance = by_edge.get(edge)
-        if allowance is None:
-            continue
-        here, after = sheet.at(start), sheet.at(outline[(edge + 1) % len(outline)])
+    for allowance in allowances:
+        here = sheet.at(outline[allowance.edge])
+        after = sheet.at(outline[(allowance.edge + 1) % len(outline)])
         length = math.dist(here, after)
-        if length < 3:
+        if length < _SHORTEST:
             continue
         along = ((after[0] - here[0]) / length, (after[1] - here[1]) / length)
         away = (outward * along[1], -outward * along[0])  # paper's y runs down
-        returns = allowance.role == "returns"
-        off = 2.8 + allowance.allowance_mm / sheet.scale
-        choices: list[tuple[str, float, Point, Box]] = []  # the whole word first, then the figure alone
-        for words in (
-            texts(f"drawing.edge.{allowance.role}", allowance=allowance.allowance_mm),
-            str(allowance.allowance_mm),
-        ):
-            width = text_width(words, size) + (3.4 if returns else 0)
-            reach = (
-                abs(along[0]) * width + abs(along[1]) * size,
-                abs(along[1]) * width + abs(along[0]) * size,
-            )
-            if width > length and not words.isdigit():
-                continue
-            for further, part in itertools.product((0, 3.6), _parts(width / length)):
-                spot = (
-                    here[0] + part * length * along[0] + away[0] * (off + further),
-                    here[1] + part * length * along[1] + away[1] * (off + further),
-                )
-                choices.append((words, width, spot, box_round(*spot, *reach)))
-        words, width, (x, y), _ = choices[places.freest([choice[3] for choice in choices])]
-        angle = math.degrees(math.atan2(along[1], along[0]))
-        angle = angle - 180 if angle > 90 else angle + 180 if angle <= -90 else angle
-        angle = -90.0 if abs(angle - 90) < 0.01 else angle
-        shift = 1.7 if returns else 0.0
-        cosine, sine = math.cos(math.radians(angle)), math.sin(math.radians(angle))
-        pen.text(
-            (x + shift * cosine, y + shift * sine), words, size, turned=angle, bold=returns, fill=look.INK
-        )
-        if returns:
-            tail = (x - (width / 2 - 1.0) * cosine, y - (width / 2 - 1.0) * sine)
-            draw_return_arrow(pen, tail, away)
+        _write_allowance(_Edge(here, length, along, away), allowance, sheet, pen, places, texts)
+
+
+def _write_allowance(
+    edge: _Edge, allowance: EdgeAllowance, sheet: Sheet, pen: Pen, places: Places, texts: Texts
+) -> None:
+    """The words where nothing else stands: whole, close by and in the middle if it can be, else the figure alone."""
+    returns = allowance.role == "returns"
+    off = 2.8 + allowance.allowance_mm / sheet.scale
+    figure = str(allowance.allowance_mm)
+    choices: list[tuple[str, float, Point]] = []
+    for words in (texts(f"drawing.edge.{allowance.role}", allowance=figure), figure):
+        width = text_width(words, _SIZE) + (3.4 if returns else 0)
+        if width <= edge.length or words == figure:
+            choices += [
+                (words, width, edge.at(part, off + further))
+                for further in (0.0, 3.6)
+                for part in _parts(width / edge.length)
+            ]
+    boxes = [edge.box(middle, width, _SIZE) for _, width, middle in choices]
+    words, width, (x, y) = choices[places.freest(boxes)]
+    shift = 1.7 if returns else 0.0
+    cosine, sine = math.cos(math.radians(edge.angle)), math.sin(math.radians(edge.angle))
+    pen.text(
+        (x + shift * cosine, y + shift * sine), words, _SIZE, turned=edge.angle, bold=returns, fill=look.INK
+    )
+    if returns:
+        back = width / 2 - 1.0
+        draw_return_arrow(pen, (x - back * cosine, y - back * sine), edge.away)
 
 
 def _parts(share: float) -> list[float]:
