@@ -16,7 +16,7 @@ _STEPS = Path(__file__).parent / "migrations"
 
 def migrate(store: Store) -> None:
     """Runs every step not yet run. Several processes may call it at once; one does the work, the others wait."""
-    with store.writing() as session:
+    with store.migrating() as session:
         connection = session.connection()
         if connection.dialect.name == "postgresql":
             connection.exec_driver_sql("SET LOCAL statement_timeout = 0")

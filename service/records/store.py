@@ -49,6 +49,29 @@ class Store:
         with Session(self._writing_engine, expire_on_commit=False) as session, session.begin():
             yield session
 
+    @contextmanager
+    def migrating(self) -> Iterator[Session]:
+        """A writing session that may make tables anew: SQLite looks at foreign keys at its end alone.
+
+        SQLite can only alter a table by copying it, and would take the rows that refer to the dropped one for lost.
+
+        Raises:
+            RuntimeError: rows refer to rows that are not there; nothing was changed.
+        """
+        with self._writing_engine.connect() as connection:
+            sqlite_ = connection.dialect.name == "sqlite"
+            opened: Any = connection.connection.driver_connection
+            if sqlite_:
+                opened.execute("PRAGMA foreign_keys=OFF")  # has no effect within a transaction
+            try:
+                with Session(connection, expire_on_commit=False) as session, session.begin():
+                    yield session
+                    if sqlite_ and session.connection().exec_driver_sql("PRAGMA foreign_key_check").first():
+                        raise RuntimeError("a migration left rows that refer to nothing")
+            finally:
+                if sqlite_:
+                    opened.execute("PRAGMA foreign_keys=ON")
+
     def after_fork(self) -> None:
         """Forgets the parent's connections without closing them; call first thing in a forked child."""
         self.engine.dispose(close=False)

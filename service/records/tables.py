@@ -155,10 +155,11 @@ class JobRevision(Base):
 
 
 class Run(Base):
-    """One piece of work, and the queue of record: a plan of a job's revision, or a document to be rendered.
+    """One piece of work, and the queue of record: a plan of a job's revision, a document to be rendered, and so on.
 
-    `kind` is ``plan`` or ``render``. A render says what in `document_kind` (``site_pack``, ``quote``, ``order``)
-    and of what in `subject_id` (the plan's run, the quote, the order). `fence` counts the claims: only the holder
+    `kind` is ``plan``, ``render``, ``price``, ``analyse`` (the readings of a fan test) or ``read`` (a model). A
+    render says what in `document_kind` (``site_pack``, ``quote``, ``order`` …) and of what in `subject_id` (the
+    plan's run, the quote, the order). Work on no job has no `job_id`, and revision 0. `fence` counts the claims: only the holder
     of the newest may finish. `dispatched_at` is when a hint was last sent to the broker.
     """
 
@@ -186,7 +187,7 @@ class Run(Base):
     id: Mapped[str] = mapped_column(primary_key=True)
     account_id: Mapped[str] = _owner()
     kind: Mapped[str]
-    job_id: Mapped[str] = mapped_column(ForeignKey("job.id"))
+    job_id: Mapped[str | None] = mapped_column(ForeignKey("job.id"))
     revision: Mapped[int]
     document_kind: Mapped[str | None]
     subject_id: Mapped[str | None]
@@ -218,8 +219,18 @@ class Plan(Base):
     body: Mapped[dict[str, Any]]
 
 
+class PlanPart(Base):
+    """What was computed beside a plan: ``survey`` (`api_schema.job_survey`) and ``leakage`` (`api_schema.tested`)."""
+
+    __tablename__ = "plan_part"
+    run_id: Mapped[str] = mapped_column(ForeignKey("run.id"), primary_key=True)
+    name: Mapped[str] = mapped_column(primary_key=True)
+    account_id: Mapped[str] = _owner(index=True)
+    body: Mapped[dict[str, Any]]
+
+
 class Drawing(Base):
-    """One surface of a plan, drawn."""
+    """One surface of a plan, drawn; under ``_isometric`` the whole building, which no surface can be named."""
 
     __tablename__ = "drawing"
     run_id: Mapped[str] = mapped_column(ForeignKey("run.id"), primary_key=True)
@@ -311,9 +322,9 @@ class Document(Base):
     )
     id: Mapped[str] = mapped_column(primary_key=True)
     account_id: Mapped[str] = _owner()
-    job_id: Mapped[str] = mapped_column(ForeignKey("job.id"))
+    job_id: Mapped[str | None] = mapped_column(ForeignKey("job.id"))  # null for a fan test on no job
     kind: Mapped[str]
-    subject_id: Mapped[str]  # the plan's run, the quote or the order it shows
+    subject_id: Mapped[str]  # the plan's run, the quote, the order or the fan test it shows
     filename: Mapped[str]
     media_type: Mapped[str]
     sha256: Mapped[str] = mapped_column(String(64))
@@ -353,6 +364,57 @@ class RecordedHours(Base):
     account_id: Mapped[str] = _owner(index=True)
     job_id: Mapped[str] = mapped_column(ForeignKey("job.id"), index=True)
     body: Mapped[dict[str, Any]]
+    created_at: Mapped[datetime.datetime]
+
+
+class PressureTest(Base):
+    """A fan test: the readings as sent, and what they mean once its run is ready.
+
+    `prediction` is what the budget of the job's plan had expected (`api_schema.leakage.PredictedMeasured`).
+    """
+
+    __tablename__ = "pressure_test"
+    __table_args__ = (Index(None, "account_id", "created_at", "id"),)
+    id: Mapped[str] = mapped_column(primary_key=True)
+    account_id: Mapped[str] = _owner()
+    job_id: Mapped[str | None] = mapped_column(ForeignKey("job.id"), index=True)
+    run_id: Mapped[str] = mapped_column(ForeignKey("run.id"))
+    reference: Mapped[str]
+    body: Mapped[dict[str, Any]]  # api_schema.pressure_test.PressureTestInput
+    result: Mapped[dict[str, Any] | None]  # api_schema.pressure_result.PressureTestResult
+    prediction: Mapped[dict[str, Any] | None]
+    table_csv: Mapped[str | None] = mapped_column(Text)
+    version: Mapped[int] = mapped_column(default=1)
+    created_at: Mapped[datetime.datetime]
+    deleted_at: Mapped[datetime.datetime | None]
+
+
+class Leak(Base):
+    """A leak found on a job; `body` is `api_schema.pressure_test.LeakNote`."""
+
+    __tablename__ = "leak"
+    __table_args__ = (Index(None, "job_id", "created_at", "id"),)
+    id: Mapped[str] = mapped_column(primary_key=True)
+    account_id: Mapped[str] = _owner()
+    job_id: Mapped[str] = mapped_column(ForeignKey("job.id"))
+    test_id: Mapped[str | None] = mapped_column(ForeignKey("pressure_test.id"), index=True)
+    body: Mapped[dict[str, Any]]
+    version: Mapped[int] = mapped_column(default=1)
+    created_at: Mapped[datetime.datetime]
+
+
+class ModelFile(Base):
+    """A designer's model that was sent, and the survey it proposes once its run is ready."""
+
+    __tablename__ = "model_file"
+    __table_args__ = (Index(None, "account_id", "created_at", "id"),)
+    id: Mapped[str] = mapped_column(primary_key=True)
+    account_id: Mapped[str] = _owner()
+    run_id: Mapped[str] = mapped_column(ForeignKey("run.id"))
+    filename: Mapped[str]
+    sha256: Mapped[str] = mapped_column(String(64))  # of its bytes, kept as a blob
+    size: Mapped[int]
+    reading: Mapped[dict[str, Any] | None]  # api_schema.model_reading.ModelReading
     created_at: Mapped[datetime.datetime]
 
 
