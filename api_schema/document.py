@@ -8,8 +8,12 @@ from typing import Annotated, Literal
 
 from api_schema.fields import choice, moment, text, whole
 
-DocumentKind = Literal["quote", "order", "site_pack", "trade_pack", "test_report"]
-DOCUMENT_KINDS: tuple[DocumentKind, ...] = ("quote", "order", "site_pack", "trade_pack", "test_report")
+DocumentKind = Literal[
+    "quote", "order", "site_pack", "trade_pack", "test_report", "quote_xml", "order_xml"
+]
+DOCUMENT_KINDS: tuple[DocumentKind, ...] = (
+    "quote", "order", "site_pack", "trade_pack", "test_report", "quote_xml", "order_xml",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ from workers.documents.pressure_plot import draw_pressure_plot, draw_residuals
 from workers.documents.quote import render_quote
 from workers.documents.site_pack import render_site_pack
 from workers.documents.test_report import render_test_report
+from workers.documents.trade_pack import render_trade_pack
 from workers.documents.walk_round import render_walk_round
 
 __all__ = [
@@ -22,5 +23,6 @@ __all__ = [
     "render_quote",
     "render_site_pack",
     "render_test_report",
+    "render_trade_pack",
     "render_walk_round",
 ]

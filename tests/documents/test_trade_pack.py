@@ -1,0 +1,69 @@
+"""The trade pack names every pipe, duct, cable and flue, its collar, and what each captive one costs instead."""
+
+from __future__ import annotations
+
+import datetime
+import io
+import json
+import re
+from pathlib import Path
+
+import pypdf
+import pytest
+
+from api_schema.account import Profile
+from api_schema.captive import CaptiveCost
+from api_schema.defaults import default_outputs, default_price_book, default_standard
+from api_schema.job import Job
+from api_schema.shape import load
+from workers.documents import render_trade_pack
+from workers.engine.captives import captive_costs
+from workers.engine.envelope import prepare
+from workers.engine.plan import plan_job
+
+HOUSE = Path(__file__).parents[2] / "deploy" / "demo" / "house.json"
+MADE_AT = datetime.datetime(2026, 11, 25, 9, 30, tzinfo=datetime.UTC)
+BOOK, OUTPUTS = default_price_book(), default_outputs()
+
+
+@pytest.fixture(scope="module")
+def made() -> tuple[Job, tuple[CaptiveCost, ...], bytes]:
+    job = prepare(load(Job, json.loads(HOUSE.read_text(encoding="utf-8"))))
+    plan = plan_job(job, default_standard(), OUTPUTS, BOOK)
+    captives = captive_costs(job, plan.take_off, OUTPUTS, BOOK)
+    pdf = render_trade_pack(job, plan, captives, BOOK, Profile(name="Example Airtight Ltd"), made_at=MADE_AT)
+    again = render_trade_pack(
+        job, plan, captives, BOOK, Profile(name="Example Airtight Ltd"), made_at=MADE_AT
+    )
+    assert pdf == again
+    return job, captives, pdf
+
+
+def words_of(pdf: bytes) -> str:
+    pages = pypdf.PdfReader(io.BytesIO(pdf)).pages
+    return re.sub(r"\s+", " ", " ".join(page.extract_text() for page in pages))
+
+
+def test_every_penetration_of_the_trades_is_named_with_its_place_and_size(
+    made: tuple[Job, tuple[CaptiveCost, ...], bytes],
+) -> None:
+    job, _, pdf = made
+    words = words_of(pdf)
+    for surface in job.surfaces:
+        for hole in surface.penetrations:
+            if hole.kind in ("timber", "steel"):
+                continue
+            assert f"{hole.id} {hole.kind} {hole.diameter_mm} mm" in words
+            assert f"{hole.at_mm[0]:,} mm to the right and {hole.at_mm[1]:,} mm up" in words
+
+
+def test_each_captive_one_says_what_it_costs_beside_its_collar(
+    made: tuple[Job, tuple[CaptiveCost, ...], bytes],
+) -> None:
+    _, captives, pdf = made
+    words = words_of(pdf)
+    assert captives
+    for one in captives:
+        assert f"€{one.taped_cost}, against €{one.collar_cost} with its collar" in words
+    assert "no membrane, tape or rubber" in words
+    assert "licensed trades" in words
