@@ -10,6 +10,7 @@ import pytest
 from api_schema.defaults import default_outputs, default_price_book, default_standard
 from api_schema.job import Job
 from api_schema.model_reading import ModelReading
+from api_schema.shape import dump, load
 from api_schema.surface import Surface
 from api_schema.survey import find_faults
 from tests.models.small_models import SmallModel, fzk_attic
@@ -70,6 +71,23 @@ def test_windows_and_doors_lie_where_they_are_seen_from_inside(tmp_path: Path) -
     assert sorted(window.outline_mm) == [(2300, 900), (2300, 2100), (3500, 900), (3500, 2100)]
     assert sorted(door.outline_mm) == [(600, 0), (600, 2100), (1500, 0), (1500, 2100)]
     assert (window.kind, door.kind) == ("window", "door")
+
+
+def test_a_strip_too_narrow_to_line_is_left_out_and_said(tmp_path: Path) -> None:
+    model = SmallModel()
+    model.box_room("Down", (0, 0, 0), (6000, 5000, 2500))
+    model.box_room("Up", (0, 0, 2800), (5960, 5000, 5300))
+    read = reading(model, tmp_path)
+    assert not [surface for surface in read.surfaces if surface.id.startswith("Down-ceiling")]
+    assert any("Scraps where partitions end, 0.20 m² in all" in note for note in read.notes)
+
+
+def test_names_with_control_characters_are_made_printable(tmp_path: Path) -> None:
+    model = SmallModel()
+    model.box_room("Room\x07\n<b>", (0, 0, 0), (4000, 5000, 2500))
+    read = reading(model, tmp_path)
+    assert {surface.room for surface in read.surfaces} == {"Room  <b>"}
+    assert load(ModelReading, dump(read)) == read
 
 
 def test_a_floor_between_storeys_is_left_out_and_a_lower_roof_is_kept(tmp_path: Path) -> None:

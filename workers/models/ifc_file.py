@@ -120,12 +120,16 @@ def _filled(file: Any, name: str, kind: BodyKind, missing: list[Missing]) -> Ite
 
 
 def _missing(kind: str, thing: Any, reason: str) -> Missing:
-    return Missing(kind, _name(thing), str(thing.GlobalId or "")[:200], reason)
+    return Missing(kind, _name(thing), _printable(thing.GlobalId or "")[:64], reason)
 
 
 def _name(thing: Any) -> str:
     words = getattr(thing, "LongName", None) if thing.is_a("IfcSpace") else None
-    return str(words or thing.Name or thing.is_a())[:120]
+    return _printable(words or thing.Name or thing.is_a())[:120]
+
+
+def _printable(words: object) -> str:
+    return "".join(mark if mark.isprintable() else " " for mark in str(words))
 
 
 def _shape(thing: Any, carrier: Any, kind: BodyKind) -> Body | Missing:
@@ -153,7 +157,9 @@ def _shape(thing: Any, carrier: Any, kind: BodyKind) -> Body | Missing:
         )
     if not all(math.isfinite(axis) and abs(axis) < _FARTHEST_MM for p in points for axis in p):
         return _missing(kind, thing, "lies at places that are no numbers or too far away.")
-    return Body(kind, _name(thing), str(thing.GlobalId or "")[:200], points, triangles, _external(thing))
+    return Body(
+        kind, _name(thing), _printable(thing.GlobalId or "")[:64], points, triangles, _external(thing)
+    )
 
 
 def _external(thing: Any) -> bool | None:

@@ -57,10 +57,12 @@ def propose(model: Model) -> ModelReading:
     everywhere = Nearby([(index, face) for index, each in enumerate(faces) for face in each])
     envelope: list[EnvelopeFace] = []
     inner: list[tuple[FlatFace, Shape]] = []
+    scraps = 0.0
     for index, space in enumerate(model.spaces):
         for face in faces[index]:
             outside, behind = _without_neighbours(face, index, everywhere)
             inner.append((face, behind))
+            scraps += face.shape.area - outside.area - behind.area
             for outline in _simple_parts(outside):
                 envelope.append(EnvelopeFace(index, space.name, face, outline))
     named = _named(envelope)
@@ -73,6 +75,10 @@ def propose(model: Model) -> ModelReading:
         if element.external and number not in touched
     ]
     notes += _remarks(model, inside)
+    if scraps > _SCRAP_MM2 / 5:
+        notes.append(
+            f"Scraps where partitions end, {scraps / 1e6:.2f} m² in all, are left out of the outer faces."
+        )
     if bare and model.elements:
         more = f" and {len(bare) - 8} more" if len(bare) > 8 else ""
         notes.append(
