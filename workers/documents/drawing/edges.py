@@ -38,10 +38,19 @@ class _Edge:
             self.start[1] + part * self.length * self.along[1] + off * self.away[1],
         )
 
-    def box(self, middle: Point, width: float, height: float) -> Box:
-        """The box of words written along the edge."""
+    def boxes(self, middle: Point, width: float, height: float) -> list[Box]:
+        """The boxes of words written along the edge: one where it is upright or level, else one a letter or so."""
         along_x, along_y = abs(self.along[0]), abs(self.along[1])
-        return box_round(*middle, along_x * width + along_y * height, along_y * width + along_x * height)
+        if min(along_x, along_y) < 0.01:
+            return [
+                box_round(*middle, along_x * width + along_y * height, along_y * width + along_x * height)
+            ]
+        steps = math.ceil(width / height)
+        offsets = [((index + 0.5) / steps - 0.5) * width for index in range(steps)]
+        return [
+            box_round(middle[0] + off * self.along[0], middle[1] + off * self.along[1], height, height)
+            for off in offsets
+        ]
 
     @property
     def angle(self) -> float:
@@ -84,8 +93,8 @@ def _write_allowance(
                 for further in (0.0, 3.6)
                 for part in _parts(width / edge.length)
             ]
-    boxes = [edge.box(middle, width, _SIZE) for _, width, middle in choices]
-    words, width, (x, y) = choices[places.freest(boxes)]
+    groups = [edge.boxes(middle, width, 0.8 * _SIZE) for _, width, middle in choices]
+    words, width, (x, y) = choices[places.freest_group(groups)]
     shift = 1.7 if returns else 0.0
     cosine, sine = math.cos(math.radians(edge.angle)), math.sin(math.radians(edge.angle))
     pen.text(

@@ -46,6 +46,16 @@ class Places:
             for other in self._taken
         )
 
+    def freest_group(self, groups: Sequence[Sequence[Box]]) -> int:
+        """As `freest`, for words that slant and so are several boxes each."""
+        best = min(
+            range(len(groups)),
+            key=lambda index: (round(sum(self.overlap(box) for box in groups[index]), 3), index),
+        )
+        for box in groups[best]:
+            self.take(box)
+        return best
+
     def freest(self, boxes: list[Box]) -> int:
         """Index of the first free box, or of the least taken one; taken at once."""
         best = min(range(len(boxes)), key=lambda index: (round(self.overlap(boxes[index]), 3), index))
