@@ -16,7 +16,7 @@ import shapely
 from shapely.geometry import Point as ShapelyPoint
 from shapely.geometry import Polygon
 
-from api_schema.job import MOST_VERTICES, EdgeReference, Job, Junction
+from api_schema.job import MOST_VERTICES, EdgeReference, Job
 from api_schema.problem import Fault
 from api_schema.surface import EdgeFinish, Opening, Outline, Penetration, Surface
 
@@ -25,7 +25,10 @@ _MOST_FAULTS = 200  # more than anybody reads; the rest shows once these are men
 
 
 def find_faults(job: Job) -> tuple[Fault, ...]:
-    """Every fault of a job's survey, in the job's order; empty where it can be planned."""
+    """Every fault of a job's survey, in the job's order; empty where it can be planned.
+
+    Where surfaces are to be derived from a building, what refers to one of those is left to the worker that does it.
+    """
     corners = sum(
         len(surface.outline_mm) + sum(len(opening.outline_mm) for opening in surface.openings)
         for surface in job.surfaces
@@ -50,7 +53,9 @@ def normalised(job: Job) -> Job:
         job,
         surfaces=tuple(_normalised_surface(surface) for surface in job.surfaces),
         junctions=tuple(
-            Junction(_renumbered(junction.a, turned), _renumbered(junction.b, turned))
+            dataclasses.replace(
+                junction, a=_renumbered(junction.a, turned), b=_renumbered(junction.b, turned)
+            )
             for junction in job.junctions
         ),
     )
@@ -81,7 +86,7 @@ def _first(most: int, faults: Iterable[Fault]) -> Iterator[Fault]:
 
 
 def _faults(job: Job) -> Iterator[Fault]:
-    if not job.surfaces:
+    if not job.surfaces and job.building is None:
         yield Fault("/surfaces", "is empty; give at least one surface to be lined.")
     if job.target is not None and (job.target.n50_per_h is None) == (job.target.q50_m3_h_m2 is None):
         yield Fault("/target", "must have one of n50_per_h and q50_m3_h_m2.")
@@ -242,6 +247,8 @@ def _junction_faults(job: Job) -> Iterator[Fault]:
             where = f"/junctions/{number}/{side}"
             surface = surfaces.get(reference.surface)
             if surface is None:
+                if job.building is not None:
+                    continue
                 yield Fault(f"{where}/surface", f'there is no surface named "{reference.surface}".')
                 continue
             last = len(surface.outline_mm) - 1

@@ -18,9 +18,9 @@ from api_schema.price_book import PriceBook
 from api_schema.problem import Fault, SurveyFaults, faults_in
 from api_schema.quote import Quote
 from api_schema.shape import dump, load
-from api_schema.survey import normalised
 from workers.documents import render_order, render_quote, render_site_pack
 from workers.drawings import drawings_of
+from workers.engine.envelope import prepare
 from workers.engine.plan import plan_job
 
 _PROFILE = Profile(name="Your firm")
@@ -41,6 +41,7 @@ def plan_file(file: Path, pdf_dir: Path | None) -> str:
     job = _job_of(file)
     standard, book = default_standard(), default_price_book()
     try:
+        job = prepare(job)
         plan = plan_job(job, standard, default_outputs(), book)
     except SurveyFaults as faults:
         raise CannotPlan(_in_words(file, faults.faults)) from None
@@ -49,7 +50,7 @@ def plan_file(file: Path, pdf_dir: Path | None) -> str:
         pdf_dir.mkdir(parents=True, exist_ok=True)
         for name, content in _papers(job, plan, book, made_at).items():
             (pdf_dir / name).write_bytes(content)
-        site_pack = render_site_pack(normalised(job), plan, standard, _PROFILE, made_at=made_at)
+        site_pack = render_site_pack(job, plan, standard, _PROFILE, made_at=made_at)
         (pdf_dir / "site-pack.pdf").write_bytes(site_pack)
         for surface, svg in drawings_of(job, plan, standard).items():
             (pdf_dir / f"{surface}.svg").write_bytes(svg)

@@ -6,26 +6,31 @@ should be looked at: edges nobody sealed, joined edges of unequal length, pipes 
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterator
 
 from api_schema.job import Job
 from api_schema.plan import Check
 from api_schema.problem import SurveyFaults
 from api_schema.survey import edge_length_mm, find_faults, normalised
+from workers.engine.building import with_building
 
 JOINED_EDGES_AGREE_WITHIN_MM = 10  # common practice: what tape and a careful hand can take up
 
 
 def prepare(job: Job) -> Job:
-    """The job with outlines counter-clockwise.
+    """The job as it is planned: its building's surfaces filled in, the building left out, outlines counter-clockwise.
+
+    A prepared job stays as it is when it is prepared again.
 
     Raises:
         SurveyFaults: with every fault, by pointer, where the job cannot be planned.
     """
-    faults = find_faults(job)
+    full = dataclasses.replace(with_building(job), building=None)
+    faults = find_faults(full)
     if faults:
         raise SurveyFaults(faults)
-    return normalised(job)
+    return normalised(full)
 
 
 def survey_checks(job: Job) -> tuple[Check, ...]:
