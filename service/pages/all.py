@@ -8,10 +8,15 @@ from typing import Any
 from flask import Flask
 
 from service.api.serving import Server
+from service.pages.fit import add_fit
 from service.pages.home import add_open_pages
 from service.pages.jobs import add_jobs
 from service.pages.measure import add_measure
+from service.pages.offer import add_offers
+from service.pages.orders import add_orders
+from service.pages.papers import add_papers
 from service.pages.plan import add_plan
+from service.pages.quotes import add_quotes
 from service.pages.serving import Pages
 from service.pages.session import Sessions
 from service.pages.sign_in import add_sign_in
@@ -23,7 +28,12 @@ def add_pages(app: Flask, server: Server, settings: Settings, document: Callable
     add_open_pages(app, document)
     sessions = Sessions(settings)
     add_sign_in(app, server, sessions)
+    add_offers(app, server, sessions)
     pages = Pages(app, server, sessions)
     add_jobs(pages)
     add_measure(pages)
     add_plan(pages)
+    add_quotes(pages)
+    add_orders(pages)
+    add_fit(pages)
+    add_papers(pages)

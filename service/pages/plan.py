@@ -51,7 +51,7 @@ def plan_page(visit: Visit, job: str) -> Response:
         "plan.html", title="Plan", head=head, step="plan", plan=plan, surfaces=surfaces,
         layouts={layout["id"]: layout for layout in plan["layout"]["surfaces"]},
         areas={areas["id"]: areas for areas in plan["take_off"]["surfaces"]},
-        picture=surface_picture, roll_picture=roll_picture, groups=_price_groups(plan["price"]),
+        picture=surface_picture, roll_picture=roll_picture, groups=price_groups(plan["price"]),
         group_names=GROUPS, places=places_of(head), fixed=_sealing_counts(plan),
         standard=standard, differences=comparing.differences(usual, standard), tried=comparing.choices(head.body, standard),
         former=former, compared=comparing.compared(visit, former, plan) if former else (),
@@ -160,7 +160,8 @@ def places_of(head: Head) -> Any:
     return lambda pointer: f"/jobs/{head.row.id}/measure?at={pointer}#{anchor(pointer)}"
 
 
-def _price_groups(price: dict[str, Any]) -> list[tuple[str, list[dict[str, Any]]]]:
+def price_groups(price: dict[str, Any]) -> list[tuple[str, list[dict[str, Any]]]]:
+    """The lines of a price by what kind they are."""
     lines: dict[str, list[dict[str, Any]]] = defaultdict(list)
     for line in price["lines"]:
         lines[line["group"]].append(line)

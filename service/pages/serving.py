@@ -27,6 +27,7 @@ SAID = {
     "saved": "Saved.",
     "planning": "Saved. The plan is being made.",
     "removed": "The job was removed.",
+    "drafted": "The draft was made. Issue it once it reads as it should.",
     "issued": "The quote was issued. Its PDF follows in a moment.",
     "accepted": "Noted: the customer accepted.",
     "declined": "Noted: the customer declined.",

@@ -86,11 +86,15 @@ class Sessions:
             name, value, max_age=lasts_s, path="/", secure=self._secure, httponly=True, samesite="Lax"
         )
 
-    def _signer(self, purpose: str) -> URLSafeTimedSerializer:
+    def secret(self) -> str:
+        """What is signed with. Raises NoSecret."""
         if self._secret is None:
             self._secret = self._settings.session_secret or self._kept_secret()
+        return self._secret
+
+    def _signer(self, purpose: str) -> URLSafeTimedSerializer:
         return URLSafeTimedSerializer(
-            self._secret, salt=f"lapwise {purpose}", signer_kwargs={"digest_method": hashlib.sha256}
+            self.secret(), salt=f"lapwise {purpose}", signer_kwargs={"digest_method": hashlib.sha256}
         )
 
     def _kept_secret(self) -> str:

@@ -1,0 +1,95 @@
+"""Fitting: the papers for the site, and the hours the crew wrote down beside the hours that were planned."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from decimal import Decimal
+from typing import Any
+
+from flask import Response, request
+
+from api_schema.hours import Hours
+from api_schema.outputs import OPERATIONS
+from api_schema.problem import Fault
+from service.api import hours as operations
+from service.api.editing import loaded
+from service.api.problems import Refusal
+from service.pages.forms import Form, Tree, tree, typed
+from service.pages.jobs import Head, head_of
+from service.pages.papers import papers_of
+from service.pages.serving import Pages, Visit, go
+from service.records import runs
+
+
+def add_fit(pages: Pages) -> None:
+    """Routes the pages."""
+    pages.add("/jobs/<job>/fit", fit, scope="write", methods=("GET", "POST"))
+
+
+def fit(visit: Visit, job: str) -> Response:
+    """The page of the crew."""
+    head = head_of(visit, job)
+    planned = _planned(visit, head)
+    if request.method == "GET":
+        return _shown(visit, head, planned, Form({}))
+    form = tree({name: request.form[name].replace("\r\n", "\n") for name in request.form})
+    rows = form.get("operations", [])
+    sent = [place for place, row in enumerate(rows) if isinstance(row, dict) and row.get("hours", "").strip()]
+    try:
+        data = typed(Hours, {**form, "operations": [rows[place] for place in sent]})
+        operations.record_hours(visit.asked(loaded(Hours, data)), job)
+    except Refusal as refusal:
+        if not refusal.faults:
+            raise
+        return _shown(visit, head, planned, Form(form, tuple(_back(refusal.faults, sent))), status=422)
+    return go(f"/jobs/{job}/fit", "recorded")
+
+
+def _back(faults: Iterable[Fault], sent: list[int]) -> Iterable[Fault]:
+    """Faults at the rows of the form again: rows left empty were not sent."""
+    for fault in faults:
+        steps = fault.pointer.split("/")
+        if len(steps) > 2 and steps[1] == "operations":
+            steps[2] = str(sent[int(steps[2])])
+            yield Fault("/".join(steps), fault.detail)
+        elif fault.pointer == "/operations":
+            yield Fault("/operations", "has no hours in it; enter at least one operation's.")
+        else:
+            yield fault
+
+
+def _planned(visit: Visit, head: Head) -> dict[str, dict[str, Any]]:
+    """Hours and quantity of each operation of the plan, in the order the work is done."""
+    if head.run is None or head.run.state != "ready":
+        return {}
+    lines = runs.get_plan(visit.session, visit.account_id, head.run.id)["labour"]["operations"]
+    found: dict[str, dict[str, Any]] = {}
+    for operation in OPERATIONS:
+        own = [line for line in lines if line["operation"] == operation]
+        if own:
+            found[operation] = {
+                "quantity": sum((Decimal(line["quantity"]) for line in own), Decimal(0)),
+                "unit": own[0]["unit"],
+                "hours": sum((Decimal(line["hours"]) for line in own), Decimal(0)),
+            }
+    return found
+
+
+def _recorded(head: Head) -> dict[str, Decimal]:
+    sums: dict[str, Decimal] = {}
+    for record in head.hours:
+        for entry in record.body["operations"]:
+            sums[entry["operation"]] = sums.get(entry["operation"], Decimal(0)) + Decimal(entry["hours"])
+    return sums
+
+
+def _shown(
+    visit: Visit, head: Head, planned: dict[str, dict[str, Any]], form: Form, *, status: int = 200
+) -> Response:
+    papers = papers_of(visit, head.row.id)
+    values: Tree = {"papers": papers, "planned": planned, "recorded": _recorded(head), "form": form}
+    pack = papers.of("site_pack", head.run.id) if head.run else None
+    return visit.page(
+        "fit.html", status=status, title="Fit", head=head, step="fit", pack=pack, operations=OPERATIONS,
+        moving=bool(papers.coming), **values,
+    )  # fmt: skip

@@ -1,0 +1,74 @@
+"""Quotes of a job: made, issued, answered; each with its price and its PDF."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flask import Response, request
+
+from api_schema.quote_options import QuoteWish
+from service.api import quotes as operations
+from service.api.editing import loaded
+from service.api.problems import Refusal
+from service.pages.forms import Form, tree, typed
+from service.pages.jobs import Head, head_of
+from service.pages.papers import papers_of
+from service.pages.plan import GROUPS, price_groups
+from service.pages.serving import Pages, Visit, go
+from service.records import accounts, quotes
+
+
+def add_quotes(pages: Pages) -> None:
+    """Routes the pages."""
+    pages.add("/jobs/<job>/quote", quote_page, scope="write", methods=("GET", "POST"))
+    pages.add("/quotes/<quote>/answer", answer, scope="write", methods=("POST",))
+
+
+def quote_page(visit: Visit, job: str) -> Response:
+    """The quotes of a job, and the form for the next one."""
+    head = head_of(visit, job)
+    if request.method == "GET":
+        return _shown(visit, head, Form({}))
+    form = tree({name: request.form[name].replace("\r\n", "\n") for name in request.form})
+    try:
+        wish = loaded(QuoteWish, {**typed(QuoteWish, form), "draft": request.form.get("do") == "draft"})
+        operations.issue_quote(visit.asked(wish), job)
+    except Refusal as refusal:
+        if not refusal.faults:
+            raise
+        return _shown(visit, head, Form(form, refusal.faults), status=422)
+    return go(f"/jobs/{job}/quote", "drafted" if wish.draft else "issued")
+
+
+def answer(visit: Visit, quote: str) -> Response:
+    """Issues a draft, or notes what the customer said."""
+    row = quotes.get_quote(visit.session, visit.account_id, quote)
+    said = request.form.get("do", "")
+    if said == "issued":
+        quotes.issue_draft(visit.session, visit.account_id, quote)
+        accounts.note(
+            visit.session, visit.account_id, key_id=visit.caller.key_id, action="quote.issued", subject=quote
+        )
+    elif said == "accepted":
+        operations.accept_quote(visit.asked(), quote)
+    elif said == "declined":
+        operations.decline_quote(visit.asked(), quote)
+    else:
+        raise Refusal("bad_request")
+    return go(f"/jobs/{row.job_id}/quote", said)
+
+
+def _shown(visit: Visit, head: Head, form: Form, *, status: int = 200) -> Response:
+    papers = papers_of(visit, head.row.id)
+    shown: list[dict[str, Any]] = [
+        {
+            "row": row, "body": row.body, "paper": papers.of("quote", row.id), "coming": papers.is_coming("quote", row.id),
+            "groups": price_groups(row.body["price"]) if row.body["price"] else (),
+        }
+        for row in head.quotes
+    ]  # fmt: skip
+    return visit.page(
+        "quote.html", status=status, title="Quote", head=head, step="quote", quotes=shown, form=form, group_names=GROUPS,
+        days=visit.account.profile.get("quote_valid_days", 30),
+        moving=any(one["coming"] or not one["body"]["price"] for one in shown),
+    )  # fmt: skip
