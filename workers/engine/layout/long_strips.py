@@ -12,7 +12,7 @@ from workers.engine.layout.prices import Whole
 from workers.engine.layout.rates import FORBIDDEN, Product, parted_key
 
 _AT_ONCE = 1_500_000  # numbers held at a time
-_ONE_BY_ONE = 400  # positions worked out one by one at most
+_ONE_BY_ONE = 2500  # positions worked out one by one at most
 
 
 def long_costs(

@@ -53,13 +53,19 @@ def wanted_positions(chain: Chain, where: list[Span] | None = None) -> list[int]
     """
     if where is not None and sum(stop - start for start, stop in where) <= _FEW:
         return [position for start, stop in where for position in range(start, stop)]
-    upwards = _closed(chain, _stops(chain), _reaches(chain), where)
-    if len(upwards) <= _FEW:
-        return upwards
-    both_ways = _closed(
-        chain, _anchors(chain), [m for reach in _reaches(chain) for m in (reach, -reach)], where
-    )
-    return min(upwards, both_ways, key=len)
+    one_sided = upwards(chain, where)
+    return one_sided if len(one_sided) <= _FEW else min(one_sided, both_ways(chain, where), key=len)
+
+
+def upwards(chain: Chain, where: list[Span] | None = None) -> list[int]:
+    """The one-sided set: stops and all that follows by adding reaches."""
+    return _closed(chain, _stops(chain), _reaches(chain), where)
+
+
+def both_ways(chain: Chain, where: list[Span] | None = None) -> list[int]:
+    """The two-sided set: anchors and all that follows by adding and taking away reaches."""
+    moves = [move for reach in _reaches(chain) for move in (reach, -reach)]
+    return _closed(chain, _anchors(chain), moves, where)
 
 
 def _reaches(chain: Chain) -> list[int]:
