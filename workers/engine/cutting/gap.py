@@ -14,14 +14,16 @@ _DIVES = 60
 _ROUNDS = 400
 _MANY_KINDS = 40
 _MANY_ROLLS = 34
+_MOST_CELLS = 50_000_000  # of a knapsack's table, a byte each
 
 
 def close_gap(problem: Lengths, packing: Packing, bound: int, work: Work) -> tuple[Packing, int]:
     """A packing as cheap or cheaper and a bound as high or higher; bounded in steps of work."""
-    large = len(problem.lengths) > _MANY_KINDS and len(packing) > _MANY_ROLLS
+    too_large = _table_cells(problem) > _MOST_CELLS
+    large = too_large or (len(problem.lengths) > _MANY_KINDS and len(packing) > _MANY_ROLLS)
     if large:
         packing = _cut_parts_anew(problem, packing, bound, work, rounds=6)
-        if cost_of(packing, problem.sources) <= bound:
+        if too_large or cost_of(packing, problem.sources) <= bound:
             return packing, bound
     cost = cost_of(packing, problem.sources)
     generator = Generator(problem, work)
@@ -37,6 +39,15 @@ def close_gap(problem: Lengths, packing: Packing, bound: int, work: Work) -> tup
         if better is not None:
             packing, cost = better, cost_of(better, problem.sources)
     return packing, bound
+
+
+def _table_cells(problem: Lengths) -> int:
+    room = max(source.length for source in problem.sources)
+    parts = sum(
+        min(count, room // length).bit_length()
+        for length, count in zip(problem.lengths, problem.counts, strict=True)
+    )
+    return parts * room
 
 
 def _aim(cost: int, bound: int, number: int) -> int:
@@ -57,6 +68,8 @@ def _cut_parts_anew(problem: Lengths, packing: Packing, bound: int, work: Work, 
         ranked = sorted(range(len(packing)), key=lambda i: (waste(packing[i]), dice.below(1 << 20), i))
         kept, freed = ranked[:-release], ranked[-release:]
         part, kinds = _only(problem, [packing[i] for i in freed], [packing[i] for i in kept])
+        if _table_cells(part) > _MOST_CELLS:
+            break
         allowed = bound - sum(sources[packing[i][0]].cost for i in kept)
         generator = Generator(part, work)
         better = Dive(generator, allowed, Dice(number) if number else None).go(_ROUNDS)

@@ -8,6 +8,7 @@ from itertools import groupby
 from workers.engine.cutting.cover import Cover, Mix
 from workers.engine.cutting.fill import best_fit, fill_one, first_fit, fullest, repeats, take
 from workers.engine.cutting.problem import Answer, Lengths, Packing, cost_of
+from workers.engine.cutting.width_bounds import weights
 from workers.engine.cutting.within import shaken_fills
 from workers.engine.cutting.work import Work
 
@@ -37,6 +38,8 @@ def solve(problem: Lengths, work: Work) -> Answer:
             break
     if best is None:
         raise OutOfStock
+    if cost_of(best, problem.sources) > bound:
+        bound = max(bound, _bound_by_weights(problem))
     if cost_of(best, problem.sources) > bound and sum(problem.counts) <= _FEW:
         best = next(shaken_fills(problem, fits, bound, _SHAKES), best)
     if cost_of(best, problem.sources) > bound:
@@ -44,6 +47,15 @@ def solve(problem: Lengths, work: Work) -> Answer:
 
         best, bound = close_gap(problem, best, bound, work)
     return Answer(best, cost_of(best, problem.sources), bound)
+
+
+def _bound_by_weights(problem: Lengths) -> int:
+    """The bound by weights of length (see `width_bounds`), taking every source for as long as the longest."""
+    best = 0
+    for of_length, most in weights(problem.lengths, max(source.length for source in problem.sources)):
+        target = sum(weight * count for weight, count in zip(of_length, problem.counts, strict=True))
+        best = max(best, Cover(problem.sources, [most] * len(problem.sources), target).bound())
+    return best
 
 
 def _candidates(problem: Lengths, fits: Sequence[tuple[int, ...]], cover: Cover) -> Iterator[Packing]:

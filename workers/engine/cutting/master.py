@@ -14,6 +14,7 @@ from highspy._core import _Highs  # the plain solver: the public wrapper prints 
 from workers.engine.cutting.problem import Filling, Lengths
 
 _ITERATIONS = 20_000
+_LEFT_OUT = 4.0  # cost of a bar left out, in rolls
 
 
 class Master:
@@ -42,9 +43,9 @@ class Master:
             solver.addRow(-kHighsInf, float(problem.sources[index].limit or 0), 0, nothing, none)
         self._solver = solver
         self._upper: list[float] = []
-        # a bar left out costs far more than any roll: the programme is feasible from the start
+        # a bar may be left out at a cost far above any roll's: the programme is feasible from the start
         for kind in range(len(problem.counts)):
-            solver.addCol(4.0, 0.0, kHighsInf, 1, np.array([kind], dtype=np.int32), np.array([1.0]))
+            solver.addCol(_LEFT_OUT, 0.0, kHighsInf, 1, np.array([kind], dtype=np.int32), np.array([1.0]))
         self._first = len(problem.counts)
 
     def add(self, source: int, filling: Filling) -> bool:
@@ -96,7 +97,7 @@ class Master:
         kinds = len(self.problem.counts)
         return (
             float(self._solver.getInfo().objective_function_value),
-            [max(0.0, float(dual)) for dual in solution.row_dual[:kinds]],
+            [min(_LEFT_OUT, max(0.0, float(dual))) for dual in solution.row_dual[:kinds]],
             [float(value) for value in solution.col_value[self._first :]],
         )
 
