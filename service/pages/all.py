@@ -8,12 +8,14 @@ from typing import Any
 from flask import Flask
 
 from service.api.serving import Server
+from service.pages.account import add_account
 from service.pages.fit import add_fit
 from service.pages.home import add_open_pages
 from service.pages.jobs import add_jobs
 from service.pages.measure import add_measure
 from service.pages.offer import add_offers
 from service.pages.orders import add_orders
+from service.pages.own_values import add_own_values
 from service.pages.papers import add_papers
 from service.pages.plan import add_plan
 from service.pages.quotes import add_quotes
@@ -37,3 +39,5 @@ def add_pages(app: Flask, server: Server, settings: Settings, document: Callable
     add_orders(pages)
     add_fit(pages)
     add_papers(pages)
+    add_own_values(pages)
+    add_account(pages)

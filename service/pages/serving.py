@@ -53,8 +53,17 @@ class Visit:
     account: tables.Account
     signed_in: SignedIn
     traceparent: str
+    sessions: Sessions
     trail: list[Callable[[Response], None]] = field(default_factory=list)
     """What is still to be done to the answer."""
+
+    def begin_again(self, *, acts_for: str) -> None:
+        """Starts the session anew, for a trade customer or (with "") for the account of the key."""
+        self.trail.append(
+            lambda response: self.sessions.begin(
+                response, self.caller.key_account_id, self.caller.key_id, acts_for
+            )
+        )
 
     @property
     def account_id(self) -> str:
@@ -65,6 +74,11 @@ class Visit:
     def language(self) -> str:
         """How figures are written."""
         return str(self.account.profile.get("language", "en_GB"))
+
+    @property
+    def merchant(self) -> bool:
+        """Is the key a merchant's, whomever it works for?"""
+        return self.account.kind == "merchant" or self.account.merchant_id == self.caller.key_account_id
 
     @property
     def currency(self) -> str:
@@ -109,20 +123,28 @@ class Pages:
         """Routes nothing yet."""
         self.app, self.server, self.sessions = app, server, sessions
 
-    def add(self, rule: str, view: View, *, scope: Scope = "read", methods: Sequence[str] = ("GET",)) -> None:
-        """Routes one page; posting to it needs `scope`, looking at it needs "read" (or "admin" where that is asked).
+    def add(
+        self,
+        rule: str,
+        view: View,
+        *,
+        scope: Scope = "read",
+        read_with: Scope = "read",
+        methods: Sequence[str] = ("GET",),
+    ) -> None:
+        """Routes one page; posting to it needs `scope`, looking at it `read_with`.
 
         The view runs in one transaction: a reading one for GET, a writing one for POST.
         """
         self.app.add_url_rule(
             rule,
             endpoint=f"page_{view.__module__.rpartition('.')[2]}_{view.__name__}",
-            view_func=self._serving(view, scope),
+            view_func=self._serving(view, scope, read_with),
             methods=list(methods),
             provide_automatic_options=False,
         )
 
-    def _serving(self, view: View, scope: Scope) -> Callable[..., Response]:
+    def _serving(self, view: View, scope: Scope, read_with: Scope) -> Callable[..., Response]:
         def serve(**path: str) -> Response:
             signed_in = self.sessions.of(request)
             if signed_in is None:
@@ -139,7 +161,7 @@ class Pages:
                     visit = self._visit(session, signed_in)
                     if visit is None:
                         return _to_sign_in()
-                    require(visit.caller, scope if posting or scope == "admin" else "read")
+                    require(visit.caller, scope if posting else read_with)
                     response = view(visit, **path)
                 for step in visit.trail:
                     step(response)
@@ -167,7 +189,7 @@ class Pages:
         except NotFound:
             return None
         caller = Caller(account.id, key.id, owner.id, frozenset(key.scopes), account.kind)
-        return Visit(self.server, session, caller, account, signed_in, g.traceparent)
+        return Visit(self.server, session, caller, account, signed_in, g.traceparent, self.sessions)
 
 
 def _to_sign_in() -> Response:

@@ -1,35 +1,35 @@
-// The measuring page: live drawings, rows added without leaving the page, undo, and a word before unsaved work is left.
+// Pages with rows: added and taken away without leaving the page, undo, a word before unsaved work is left; live drawings where there are any.
 "use strict";
-const measureForm = document.getElementById("measure");
+const editForm = document.querySelector("form[data-guard]");
 
-if (measureForm) {
+if (editForm) {
   const undone = [];
   let kept = "", last = "", saving = false, drawing = 0;
 
   const snapshot = () => {
-    for (const field of measureForm.querySelectorAll("input, textarea, select")) {
+    for (const field of editForm.querySelectorAll("input, textarea, select")) {
       if (field.type === "checkbox") field.toggleAttribute("checked", field.checked);
       else if (field.tagName === "SELECT") for (const option of field.options) option.toggleAttribute("selected", option.selected);
       else if (field.tagName === "TEXTAREA") field.textContent = field.value;
       else field.setAttribute("value", field.value);
     }
-    const copy = measureForm.cloneNode(true);
+    const copy = editForm.cloneNode(true);
     for (const drawn of copy.querySelectorAll("[data-drawing], [data-house]")) drawn.replaceChildren();
     for (const said of copy.querySelectorAll("[data-changed]")) said.textContent = "";
     for (const button of copy.querySelectorAll("[data-undo]")) button.disabled = false;
     return copy.innerHTML;
   };
-  const words = () => new URLSearchParams(new FormData(measureForm)).toString();
+  const words = () => new URLSearchParams(new FormData(editForm)).toString();
   const standing = () => {
     const changed = words() !== kept;
-    measureForm.querySelector("[data-changed]").textContent = changed ? "Not saved yet." : "";
-    measureForm.querySelector("[data-undo]").disabled = undone.length === 0;
+    editForm.querySelector("[data-changed]").textContent = changed ? "Not saved yet." : "";
+    editForm.querySelector("[data-undo]").disabled = undone.length === 0;
     return changed;
   };
   const draw = () => {
     drawing = 0;
-    for (const box of measureForm.querySelectorAll("details[open] [data-drawing]")) drawSurface(box, measureForm);
-    for (const box of measureForm.querySelectorAll("[data-house]")) drawHouse(box, measureForm);
+    for (const box of editForm.querySelectorAll("details[open] [data-drawing]")) drawSurface(box, editForm);
+    for (const box of editForm.querySelectorAll("[data-house]")) drawHouse(box, editForm);
   };
   const drawSoon = () => { drawing ||= requestAnimationFrame(draw); };
   const remember = () => {
@@ -41,49 +41,49 @@ if (measureForm) {
     standing();
   };
 
-  measureForm.addEventListener("input", () => { drawSoon(); standing(); });
-  measureForm.addEventListener("change", async (event) => {
+  editForm.addEventListener("input", () => { drawSoon(); standing(); });
+  editForm.addEventListener("change", async (event) => {
     drawSoon();
     if (event.target.name?.endsWith("/roof/form")) await change("unfold:");
     else remember();
   });
-  measureForm.addEventListener("toggle", drawSoon, true);
-  measureForm.addEventListener("submit", async (event) => {
+  editForm.addEventListener("toggle", drawSoon, true);
+  editForm.addEventListener("submit", async (event) => {
     const action = event.submitter?.value ?? "plan";
     if (action === "save" || action === "plan") { saving = true; return; }
     event.preventDefault();
     await change(action);
   });
-  measureForm.addEventListener("click", (event) => {
+  editForm.addEventListener("click", (event) => {
     if (!event.target.closest("[data-undo]") || !undone.length) return;
     last = undone.pop();
-    measureForm.innerHTML = last;
+    editForm.innerHTML = last;
     draw();
     standing();
-    measureForm.querySelector("[data-undo]").focus();
+    editForm.querySelector("[data-undo]").focus();
   });
 
   async function change(action) {
-    const body = new URLSearchParams(new FormData(measureForm));
+    const body = new URLSearchParams(new FormData(editForm));
     body.set("do", action);
     let answer;
     try {
-      answer = await fetch(measureForm.action, { method: "POST", body, headers: { "X-Part": "form" } });
+      answer = await fetch(editForm.action, { method: "POST", body, headers: { "X-Part": "form" } });
     } catch { answer = null; }
     if (!answer?.ok) {
-      measureForm.querySelector("[data-changed]").textContent = "That could not be done just now. What you typed is still here; try again.";
+      editForm.querySelector("[data-changed]").textContent = "That could not be done just now. What you typed is still here; try again.";
       return;
     }
     remember();
-    const open = new Set([...measureForm.querySelectorAll("details[open] > summary[id]")].map((summary) => summary.id));
-    const before = new Set([...measureForm.querySelectorAll("[name]")].map((field) => field.name));
-    measureForm.innerHTML = await answer.text();
-    for (const summary of measureForm.querySelectorAll("details > summary[id]")) if (open.has(summary.id)) summary.parentElement.open = true;
+    const open = new Set([...editForm.querySelectorAll("details[open] > summary[id]")].map((summary) => summary.id));
+    const before = new Set([...editForm.querySelectorAll("[name]")].map((field) => field.name));
+    editForm.innerHTML = await answer.text();
+    for (const summary of editForm.querySelectorAll("details > summary[id]")) if (open.has(summary.id)) summary.parentElement.open = true;
     remember();
     draw();
     standing();
     if (/^(add|copy)/.test(action)) {
-      const fresh = [...measureForm.querySelectorAll("input:not([type=hidden]), select")].find((field) => field.name && !before.has(field.name));
+      const fresh = [...editForm.querySelectorAll("input:not([type=hidden]), select")].find((field) => field.name && !before.has(field.name));
       fresh?.focus();
     }
   }

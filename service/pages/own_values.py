@@ -1,0 +1,175 @@
+"""The account's standard, outputs and price book: looked at with where each value comes from, and changed."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping
+from typing import Any
+
+from flask import Response, request
+from marshmallow.fields import Boolean
+
+from api_schema.fields import LengthMm, Number
+from api_schema.outputs import Outputs
+from api_schema.price_book import PRODUCT_KINDS, PriceBook
+from api_schema.shape import schema_of
+from api_schema.standard import MEASUREMENT_RULES, Standard
+from service.api.editing import loaded
+from service.api.own_values import RESOURCES
+from service.api.problems import Refusal
+from service.pages.forms import Form, Tree, tree, typed
+from service.pages.price_form import act, book_of, form_of_book
+from service.pages.serving import Pages, Visit, go
+from service.records.own_values import OwnValue, get_value
+
+_REPLACE = {
+    operation.name: operation.view
+    for resource in RESOURCES
+    for operation in resource.operations
+    if operation.method == "PUT"
+}
+SOURCES = {
+    "own": "Yours.",
+    "merchant": "Your merchant's. Once you save, you have your own.",
+    "default": "Starting values. Once you save, you have your own.",
+}
+RULES = {
+    "net": "net of every opening",
+    "deduct_over_1_00_m2": "openings over 1.00 m² deducted",
+    "deduct_over_2_50_m2": "openings over 2.50 m² deducted",
+}
+_GROUPS = (
+    ("Laying", ("lap_mm", "end_lap_mm", "lap_clear_mm", "lap_penalty_per_m", "along_members_allowed", "handled_length_mm", "cut_step_mm")),
+    ("At edges and openings", ("return_mm", "trim_mm", "edge_timber_mm", "edge_masonry_mm", "edge_slab_mm", "edge_frame_mm", "edge_open_mm", "opening_turn_in_mm")),
+    ("Fixing and sealing", ("fixing_centres_in_place_mm", "fixing_centres_blown_in_mm", "captive_tape_piece_mm", "captive_tape_overlap_mm", "bead_mm")),
+    ("Waste, remnants and measuring", ("tape_waste", "bead_waste", "primer_waste", "staple_waste", "keep_remnant_mm", "measurement_rule")),
+)  # fmt: skip
+
+
+_LABELS = {
+    "lap_clear_mm": "Lap kept clear of pipes", "lap_penalty_per_m": "Lap too near a pipe, a metre",
+    "along_members_allowed": "Strips may run along the members", "handled_length_mm": "Longest piece handled",
+    "cut_step_mm": "Cut lengths rounded up to", "return_mm": "Return round a corner", "trim_mm": "Trimmed off at an edge",
+    "edge_timber_mm": "Past an edge on timber", "edge_masonry_mm": "Past an edge on masonry",
+    "edge_slab_mm": "Past an edge on a slab", "edge_frame_mm": "Past an edge on a frame", "edge_open_mm": "Past an open edge",
+    "opening_turn_in_mm": "Turned into an opening", "fixing_centres_in_place_mm": "Staples apart, insulation in place",
+    "fixing_centres_blown_in_mm": "Staples apart, blown in", "captive_tape_piece_mm": "Tape piece round a captive pipe",
+    "captive_tape_overlap_mm": "Overlap of those pieces", "bead_mm": "Bead of sealant",
+    "keep_remnant_mm": "Shortest remnant kept", "measurement_rule": "Measured for payment",
+}  # fmt: skip
+
+
+@dataclasses.dataclass(frozen=True, slots=True)
+class Entry:
+    """One value of the standard."""
+
+    name: str
+    label: str
+    about: str
+    kind: str
+    provenance: Mapping[str, Any] | None
+
+
+def add_own_values(pages: Pages) -> None:
+    """Routes the pages."""
+    pages.add("/standard", standard, scope="write", methods=("GET", "POST"))
+    pages.add("/outputs", outputs, scope="write", methods=("GET", "POST"))
+    pages.add("/price-book", price_book, scope="write", methods=("GET", "POST"))
+
+
+def standard(visit: Visit) -> Response:
+    """Laps, allowances, centres, waste."""
+    value = get_value(visit.session, visit.account_id, "standard")
+    if request.method == "GET":
+        return _standard(visit, value, Form(dict(value.body)))
+    return _save(visit, value, Standard, lambda form: {**value.body, **typed(Standard, form)}, _standard)
+
+
+def _standard(visit: Visit, value: OwnValue, form: Form, *, status: int = 200) -> Response:
+    about = schema_of(Standard)().fields
+    sources = {entry["of"]: entry for entry in value.body["provenance"]}
+    groups = [
+        (title, [Entry(name, _label(name), about[name].metadata["description"], _kind(about[name]), sources.get(name)) for name in names])
+        for title, names in _GROUPS
+    ]  # fmt: skip
+    return visit.page(
+        "standard.html", status=status, title="Standard", part="/standard", form=form, groups=groups, etag=value.sha256,
+        source=SOURCES[value.source], rules=[(rule, RULES[rule]) for rule in MEASUREMENT_RULES],
+    )  # fmt: skip
+
+
+def _label(name: str) -> str:
+    return _LABELS.get(name) or name.removesuffix("_mm").replace("_", " ").capitalize()
+
+
+def _kind(field: Any) -> str:
+    if isinstance(field, LengthMm):
+        return "length"
+    if isinstance(field, Number):
+        return "share" if field.metadata.get("unit") == "1" else "money"
+    return "tick" if isinstance(field, Boolean) else "choice"
+
+
+def outputs(visit: Visit) -> Response:
+    """Minutes by operation, and what changes them."""
+    value = get_value(visit.session, visit.account_id, "outputs")
+    if request.method == "GET":
+        return _outputs(visit, value, Form(dict(value.body)))
+    return _save(visit, value, Outputs, lambda form: typed(Outputs, _over(value.body, form)), _outputs)
+
+
+def _outputs(visit: Visit, value: OwnValue, form: Form, *, status: int = 200) -> Response:
+    return visit.page(
+        "outputs.html", status=status, title="Outputs", part="/outputs", form=form, body=value.body, etag=value.sha256,
+        source=SOURCES[value.source],
+    )  # fmt: skip
+
+
+def _over(body: Any, form: Any) -> Any:
+    """The body with what the form has in its place; what the form has no field for stays."""
+    if isinstance(body, dict) and isinstance(form, dict):
+        return {name: _over(inner, form[name]) if name in form else inner for name, inner in body.items()}
+    if isinstance(body, list) and isinstance(form, list) and len(body) == len(form):
+        return [_over(inner, other) for inner, other in zip(body, form, strict=True)]
+    return body if isinstance(body, dict | list) else form
+
+
+def price_book(visit: Visit) -> Response:
+    """Products, packs and prices, suppliers, offcuts on hand, and how a price is made."""
+    value = get_value(visit.session, visit.account_id, "price_book")
+    if request.method == "GET":
+        return _price_book(visit, value, Form(form_of_book(value.body)))
+    action = request.form.get("do", "save")
+    if action != "save":
+        form = _sent()
+        opened = act(form, action)
+        return _price_book(
+            visit, value, Form(form, opened=(opened,)), part=request.headers.get("X-Part") == "form"
+        )
+    return _save(visit, value, PriceBook, book_of, _price_book)
+
+
+def _price_book(
+    visit: Visit, value: OwnValue, form: Form, *, status: int = 200, part: bool = False
+) -> Response:
+    return visit.page(
+        "price_book_form.html" if part else "price_book.html", status=status, title="Price book", part="/price-book",
+        form=form, etag=request.form.get("etag") or value.sha256, source=SOURCES[value.source], kinds=PRODUCT_KINDS,
+        here="/price-book",
+    )  # fmt: skip
+
+
+def _sent() -> Tree:
+    return tree({name: request.form.getlist(name)[-1].replace("\r\n", "\n") for name in request.form})
+
+
+def _save(visit: Visit, value: OwnValue, record: type[Any], made_of: Any, shown: Any) -> Response:
+    form = _sent()
+    try:
+        replace = _REPLACE[f"replace_{value.name}"]
+        replace(visit.asked(loaded(record, made_of(form)), if_match=f'"{request.form.get("etag", "")}"'))
+    except Refusal as refusal:
+        if not refusal.faults:
+            raise
+        return shown(visit, value, Form(form, refusal.faults), status=422)  # type: ignore[no-any-return]
+    return go(request.path, "saved")

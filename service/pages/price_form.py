@@ -1,0 +1,92 @@
+"""Between a price book's JSON and its form: price breaks in one line, the rest field by field."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from typing import Any
+
+from api_schema.price_book import PriceBook
+from service.pages.forms import Tree, typed
+
+_BREAK = re.compile(r"\s*(?:from\s+)?(\d+)\s*(?:packs?)?\s*:\s*([^;]+?)\s*(?:;|$)")
+
+
+def form_of_book(book: dict[str, Any]) -> Tree:
+    """The form of a price book."""
+    products = []
+    for product in book["products"]:
+        packs = [{**pack, "_breaks": _said(pack["breaks"])} for pack in product["packs"]]
+        products.append({**product, "packs": packs})
+    return {**book, "products": products}
+
+
+def _said(breaks: Sequence[dict[str, Any]]) -> str:
+    return "; ".join(f"{one['from_packs']}: {one['price']}" for one in breaks)
+
+
+def book_of(form: Tree) -> dict[str, Any]:
+    """The price book's JSON of a form; a line of breaks that cannot be read is refused in words by its field."""
+    products = [_product_of(product) for product in _list(form, "products")]
+    made: dict[str, Any] = typed(PriceBook, {**form, "products": products})
+    return made
+
+
+def _product_of(form: Any) -> Any:
+    if not isinstance(form, dict):
+        return form
+    packs = []
+    for pack in _list(form, "packs"):
+        words = pack.get("_breaks", "").strip()
+        packs.append({**pack, "breaks": _breaks(words) if words else []})
+    return {**form, "packs": packs}
+
+
+def _breaks(words: str) -> Any:
+    found, end = [], 0
+    for match in _BREAK.finditer(words):
+        if match.start() != end:
+            return words
+        found.append({"from_packs": match[1], "price": match[2]})
+        end = match.end()
+    return found if end == len(words) else words
+
+
+def _list(form: Tree, name: str) -> list[Any]:
+    found = form.get(name)
+    return found if isinstance(found, list) else []
+
+
+def act(form: Tree, action: str) -> str:
+    """Adds or takes away a row, and gives its pointer. Unknown actions change nothing."""
+    verb, _, pointer = action.partition(":")
+    steps = pointer.strip("/").split("/")
+    rows: Any = form
+    for step in steps if verb == "add" else steps[:-1]:
+        if isinstance(rows, list):
+            rows = rows[int(step)] if step.isdigit() and int(step) < len(rows) else {}
+        else:
+            rows = rows.setdefault(step, []) if step in ("products", "suppliers", "offcuts", "packs") else {}
+    if not isinstance(rows, list):
+        return ""
+    if verb == "remove" and steps[-1].isdigit() and int(steps[-1]) < len(rows):
+        del rows[int(steps[-1])]
+        return ""
+    if verb == "add":
+        rows.append(_new(steps[-1], form))
+        return f"{pointer}/{len(rows) - 1}"
+    return ""
+
+
+def _new(what: str, form: Tree) -> Tree:
+    suppliers = _list(form, "suppliers")
+    if what == "packs":
+        return {"size": "", "price": "", "_breaks": ""}
+    if what == "suppliers":
+        return {"code": "", "name": "", "address": "", "email": ""}
+    if what == "offcuts":
+        return {"product": "", "length_mm": "", "width_mm": "", "count": "1"}
+    return {
+        "code": "", "name": "", "kind": "membrane", "supplier": suppliers[0].get("code", "") if suppliers else "",
+        "unit": "m", "packs": [_new("packs", form)], "on_hand": "0", "provenance": "yours",
+    }  # fmt: skip
