@@ -9,10 +9,19 @@ from typing import Annotated, Literal
 from api_schema.fields import choice, moment, text, whole
 
 DocumentKind = Literal[
-    "quote", "order", "site_pack", "trade_pack", "test_report", "quote_xml", "order_xml"
+    "quote",
+    "order",
+    "site_pack",
+    "trade_pack",
+    "test_report",
+    "walk_round",
+    "survey_report",
+    "quote_xml",
+    "order_xml",
 ]
 DOCUMENT_KINDS: tuple[DocumentKind, ...] = (
-    "quote", "order", "site_pack", "trade_pack", "test_report", "quote_xml", "order_xml",
+    "quote", "order", "site_pack", "trade_pack", "test_report", "walk_round", "survey_report", "quote_xml",
+    "order_xml",
 )  # fmt: skip
 
 
@@ -22,7 +31,10 @@ class Document:
 
     id: Annotated[str, text("Public name of the document.", example="doc_4Zk0c7tQm2")]
     kind: Annotated[DocumentKind, choice("What it is.", DOCUMENT_KINDS)]
-    of: Annotated[str, text("What it shows: a quote, an order, or the plan's run.", example="quo_4Zk0c7tQm2")]
+    of: Annotated[
+        str,
+        text("What it shows: a quote, an order, a fan test, or the plan's run.", example="quo_4Zk0c7tQm2"),
+    ]
     filename: Annotated[str, text("A sensible name for it.", example="quote-2026-0001-1.pdf")]
     media_type: Annotated[str, text("What kind of file it is.", example="application/pdf")]
     size: Annotated[int, whole("Its length.", example=48_213, maximum=2**31 - 1, unit="B")]

@@ -77,6 +77,9 @@ class Whole(fields.Integer):
 class Number(fields.Field[Decimal]):
     """An exact decimal number. Takes a JSON number or a string; gives a string, or a number where `plain`."""
 
+    in_full = True
+    """Is it kept as written out in full? 1e-40 is short as it comes, and long as it is kept."""
+
     def __init__(self, *, minimum: Decimal, maximum: Decimal, plain: bool, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self.minimum, self.maximum, self.plain = minimum, maximum, plain
@@ -100,7 +103,7 @@ class Number(fields.Field[Decimal]):
             raise ValidationError("must be a number, written like 12.5.") from None
         if not self.minimum <= number <= self.maximum:
             raise ValidationError(f"must lie between {self.minimum} and {self.maximum}.")
-        if len(format(number, "f")) > _MAX_NUMBER_CHARACTERS:  # 1e-40 is short as it comes, not as it is kept
+        if self.in_full and len(format(number, "f")) > _MAX_NUMBER_CHARACTERS:
             raise ValidationError("must be a number of ordinary size, written like 12.5.")
         return number
 

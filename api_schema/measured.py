@@ -16,6 +16,8 @@ from api_schema.fields import Number
 class Measured(Number):
     """A measured number: a JSON number in and out, a float inside; refuses what `Number` refuses."""
 
+    in_full = False  # a float is kept with its exponent: a residual of 1e-17 must read back
+
     def _deserialize(  # type: ignore[override]
         self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **more: Any
     ) -> float:

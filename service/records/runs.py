@@ -14,7 +14,7 @@ from service.records.ids import new_id
 from service.records.jobs import get_job
 from service.records.own_values import keep_profile, keep_snapshots
 from service.records.store import Store, now_of
-from service.records.tables import ENDED, INTERACTIVE, PAPER, Drawing, Plan, Run
+from service.records.tables import ENDED, INTERACTIVE, PAPER, Drawing, Plan, PlanPart, Run
 
 DEADLINE_S = 6 * 3600
 MAX_ATTEMPTS = 3
@@ -98,6 +98,32 @@ def queue_pricing(session: Session, account_id: str, *, of: Run, quote_id: str) 
     )
 
 
+def queue_work(
+    session: Session,
+    account_id: str,
+    *,
+    kind: str,
+    subject_id: str,
+    job_id: str | None = None,
+    revision: int = 0,
+    traceparent: str | None = None,
+) -> Run:
+    """Queues work on something else than a plan: ``analyse`` for a fan test, ``read`` for a model."""
+    return _queue(
+        session,
+        account_id=account_id,
+        kind=kind,
+        job_id=job_id,
+        revision=revision,
+        subject_id=subject_id,
+        priority=INTERACTIVE,
+        deadline_s=DEADLINE_S,
+        max_attempts=MAX_ATTEMPTS,
+        traceparent=traceparent,
+        snapshots={},
+    )
+
+
 def _queue(session: Session, *, deadline_s: int, **values: Any) -> Run:
     now = now_of(session)
     run = Run(
@@ -175,6 +201,33 @@ def get_plan(session: Session, account_id: str, run_id: str) -> dict[str, Any]:
     if plan is None:
         raise NotFound("plan")
     return plan.body
+
+
+def get_part(session: Session, account_id: str, run_id: str, name: str) -> dict[str, Any]:
+    """What was computed beside the plan of a run: ``survey`` or ``leakage``. Raises NotFound."""
+    part = session.scalar(
+        select(PlanPart).where(
+            PlanPart.account_id == account_id, PlanPart.run_id == run_id, PlanPart.name == name
+        )
+    )
+    if part is None:
+        raise NotFound("plan part")
+    return part.body
+
+
+def render_of(session: Session, account_id: str, *, kind: str, subject_id: str) -> Run | None:
+    """The newest run that renders a document of that kind and subject; None where nobody asked for it."""
+    return session.scalar(
+        select(Run)
+        .where(
+            Run.account_id == account_id,
+            Run.kind == "render",
+            Run.document_kind == kind,
+            Run.subject_id == subject_id,
+        )
+        .order_by(Run.created_at.desc(), Run.id.desc())
+        .limit(1)
+    )
 
 
 def get_drawing(session: Session, account_id: str, run_id: str, surface: str) -> bytes:
