@@ -63,7 +63,7 @@ class CutList:
 
     rolls: Annotated[tuple[Roll, ...], many(Roll, "Every roll opened and offcut used.")]
     rolls_opened: Annotated[int, whole("New rolls and rolls from stock opened.", example=3)]
-    rolls_bound: Annotated[int, whole("No way of cutting these pieces opens fewer.", example=3)]
+    rolls_bound: Annotated[int, whole("No way of cutting these pieces as cheaply opens fewer.", example=3)]
     cost: Annotated[Decimal, money("What the rolls to buy cost.", example="360.00")]
     cost_bound: Annotated[Decimal, money("No way of cutting these pieces costs less.", example="360.00")]
     proven: Annotated[bool, truth("Is it certain that nothing is cheaper?", example=True)]
