@@ -13,8 +13,9 @@ from api_schema.job import Job
 from api_schema.outputs import Condition, OperationName, Outputs
 from api_schema.price_book import PriceBook, Product
 from api_schema.standard import Standard
+from workers.engine.pricing.currency import minor_unit
 
-MILLIONTH = Decimal("0.000001")
+_MILLIONTH = Decimal("0.000001")
 _MINUTES_PER_HOUR = Decimal(60)
 _MM_PER_M = Decimal(1000)
 
@@ -69,8 +70,14 @@ def costs_of(
     hour = price_book.rules.labour_cost_per_h
     taping = _minutes(outputs, "tape_lap", job) / _MINUTES_PER_HOUR * hour
     hanging = _minutes(outputs, "hang_piece", job) / _MINUTES_PER_HOUR * hour
-    joint = (tape_per_m + taping).quantize(MILLIONTH, ROUND_HALF_EVEN)
-    return LayoutCosts(membranes, joint, hanging.quantize(MILLIONTH, ROUND_HALF_EVEN), joint)
+    joint = (tape_per_m + taping).quantize(_MILLIONTH, ROUND_HALF_EVEN)
+    return LayoutCosts(
+        membranes,
+        lap_cost_per_m=joint,
+        piece_cost=hanging.quantize(_MILLIONTH, ROUND_HALF_EVEN),
+        end_lap_cost_per_m=joint,
+        minor_unit=minor_unit(price_book.currency),
+    )
 
 
 def _longest_roll_mm(product: Product) -> int:
@@ -79,7 +86,7 @@ def _longest_roll_mm(product: Product) -> int:
 
 
 def _price_per_unit(product: Product) -> Decimal:
-    return min(pack.price / pack.size for pack in product.packs).quantize(MILLIONTH, ROUND_HALF_EVEN)
+    return min(pack.price / pack.size for pack in product.packs).quantize(_MILLIONTH, ROUND_HALF_EVEN)
 
 
 def _minutes(outputs: Outputs, operation: OperationName, job: Job | None) -> Decimal:

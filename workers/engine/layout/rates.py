@@ -19,6 +19,7 @@ _LAP_AT = _OFFSET_BITS
 _PIECE_AT = _LAP_AT + _LAP_BITS
 _COST_AT = _PIECE_AT + _PIECE_BITS
 NEVER = 1 << 300  # the key of what cannot be laid
+_DEAREST = 100_000  # money by metre or piece; beyond it sums would outgrow a machine word
 FORBIDDEN = 1 << 60  # its cost in units; no real one comes near
 
 
@@ -94,7 +95,7 @@ def rates_of(costs: LayoutCosts, standard: Standard) -> Rates:
     """Whole-number rates; of several membranes of one width that can never win, only the best is kept.
 
     Raises:
-        LayoutError: where no membrane is left to lay.
+        LayoutError: where no membrane is left to lay, or a price is beyond all reason.
     """
     if not costs.membranes:
         raise LayoutError(
@@ -107,7 +108,18 @@ def rates_of(costs: LayoutCosts, standard: Standard) -> Rates:
             f"The widest membrane is {widest} mm, not wider than the lap of {standard.lap_mm} mm, so strips cannot "
             "overlap. Choose a wider membrane or a smaller lap."
         )
+    for what, rate in (
+        *((f"A metre of {m.product}", m.price_per_m) for m in usable),
+        ("A metre of lap", costs.lap_cost_per_m + standard.lap_penalty_per_m),
+        ("A metre of end lap", costs.end_lap_cost_per_m),
+        ("Hanging a piece", costs.piece_cost),
+    ):
+        if rate > _DEAREST:
+            raise LayoutError(
+                f"{what} would cost {rate}; layouts are reckoned up to {_DEAREST}. Check the prices."
+            )
     products = [_product(m, costs, standard) for m in usable]
+    products = [p for p in products if p.longest_mm > standard.end_lap_mm] or products
     return Rates(
         tuple(_worth_keeping(products)),
         _by_mm(costs.lap_cost_per_m),
