@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import datetime
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Annotated, Literal
 
 from api_schema.fields import (
     choice,
+    day,
     identifier,
     length_mm,
     list_of,
@@ -57,6 +59,13 @@ class Pack:
     ]
     price: Annotated[Decimal, money("Price of one pack, without tax.", example="42.00")]
     breaks: Annotated[tuple[PriceBreak, ...], many(PriceBreak, "Prices for quantity.", most=20)] = ()
+    valid_from: Annotated[
+        datetime.date | None, day("First day of this price; always where not said.", example="2026-01-01")
+    ] = None
+    valid_until: Annotated[
+        datetime.date | None,
+        day("Last day of this price; until further notice where not said.", example="2026-12-31"),
+    ] = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,3 +171,7 @@ class PriceBook:
     ] = "EUR"
     offcuts: Annotated[tuple[Offcut, ...], many(Offcut, "Membrane offcuts on hand.", most=2000)] = ()
     rules: Annotated[PriceRules, one(PriceRules, "How a price is made.")] = field(default_factory=PriceRules)
+    as_of: Annotated[
+        datetime.date | None,
+        day("The day a plan's prices were taken for; set by the service.", example="2026-11-25"),
+    ] = None

@@ -141,6 +141,16 @@ class StoredPlan:
 class StoredQuote(Quote):
     """A quote of the account's."""
 
+    price: Annotated[  # type: ignore[assignment] # null until it is priced
+        Price | None, one(Price, "What is offered; null while a quote with options is being priced.")
+    ]
+    pricing: Annotated[PlanState, choice("How far its price is.", PLAN_STATES, example="ready")]
+    problem: Annotated[Problem | None, one(Problem, "Why it could not be priced.")]
+    answered_by: Annotated[
+        str | None, text("Who accepted or declined, where it was said.", example="A. Sample", longest=200)
+    ]
+    answered_at: Annotated[datetime.datetime | None, moment("When it was answered.")]
+
     id: Annotated[str, text("Public name of the quote.", example="quo_4Zk0c7tQm2")]
     job: Annotated[str, _JOB]
     document: Annotated[str | None, text("Its PDF; null until it is rendered.", example="doc_4Zk0c7tQm2")]

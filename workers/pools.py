@@ -15,10 +15,10 @@ import structlog
 
 from service.parent import PARENT, end_with_parent
 from workers import tasks
-from workers.queue import QUEUE_OF
+from workers.queue import QUEUES
 
+__all__ = ["QUEUES", "run"]
 log = structlog.get_logger(__name__)
-QUEUES = tuple(QUEUE_OF.values())
 _GIVES_WAY = {"documents": 5}  # added to its niceness
 
 

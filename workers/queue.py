@@ -15,9 +15,10 @@ from kombu import Queue
 
 from service.settings import Settings, from_environment
 
-PLAN, RENDER = "lapwise.plan", "lapwise.render"
-QUEUE_OF = {"plan": "compute", "render": "documents"}
-TASK_OF = {"plan": PLAN, "render": RENDER}
+PLAN, RENDER, PRICE = "lapwise.plan", "lapwise.render", "lapwise.price"
+QUEUE_OF = {"plan": "compute", "render": "documents", "price": "compute"}
+TASK_OF = {"plan": PLAN, "render": RENDER, "price": PRICE}
+QUEUES = tuple(dict.fromkeys(QUEUE_OF.values()))
 
 # Celery warns of running as root because a pickled message could then do anything; only JSON is taken here, and
 # containers run as a plain user.
@@ -35,7 +36,7 @@ def make_app(settings: Settings, *, publisher: bool = False) -> Celery:
         result_backend=None,
         task_ignore_result=True,
         task_default_queue="compute",
-        task_queues=[Queue(name) for name in QUEUE_OF.values()],
+        task_queues=[Queue(name) for name in QUEUES],
         task_routes={TASK_OF[kind]: {"queue": QUEUE_OF[kind]} for kind in QUEUE_OF},
         task_create_missing_queues=False,  # a typo in a queue's name must fail
         # delivery: what a killed worker held is found by its lease, so Celery need not bring it back

@@ -21,25 +21,22 @@ from celery.signals import worker_process_init, worker_process_shutdown, worker_
 from sqlalchemy.exc import SQLAlchemyError
 from sqlalchemy.orm import Session
 
-from api_schema.account import Profile
-from api_schema.job import Job
-from api_schema.order import Order
-from api_schema.outputs import Outputs
 from api_schema.plan import Plan
-from api_schema.price_book import PriceBook
 from api_schema.problem import Problem, SurveyFaults
-from api_schema.quote import Quote
+from api_schema.quote_options import QuoteOptions
 from api_schema.shape import dump, load
-from api_schema.standard import Standard
 from service import logs
-from service.records import documents, jobs, ledger, orders, own_values, presence, quotes, runs
+from service.records import documents, ledger, own_values, presence, quotes, runs
 from service.records.errors import LostLease
 from service.records.store import Store
-from service.records.tables import Run
-from workers.documents import render_order, render_quote, render_site_pack
 from workers.drawings import drawings_of
-from workers.engine.plan import plan_job
-from workers.queue import PLAN, RENDER, app, settings
+from workers.engine.plan import fault_of, plan_job
+from workers.engine.quoting import price_with
+from workers.engine.refusal import SettingRefused
+from workers.history import learnt_outputs
+from workers.inputs import inputs_of
+from workers.papers import papers_of
+from workers.queue import PLAN, PRICE, RENDER, app, settings
 
 log = structlog.get_logger(__name__)
 _SAY_ALIVE_S = 5.0
@@ -58,6 +55,12 @@ def plan(run_id: str) -> None:
 def render(run_id: str) -> None:
     """Renders a document."""
     _do(run_id, _render)
+
+
+@app.task(name=PRICE, soft_time_limit=settings.plan_time_limit_s, time_limit=settings.plan_time_limit_s + 15)
+def price(run_id: str) -> None:
+    """Prices a quote with options."""
+    _do(run_id, _price)
 
 
 def _do(run_id: str, work: Callable[[Store, ledger.Claim], None]) -> None:
@@ -93,62 +96,58 @@ def _do(run_id: str, work: Callable[[Store, ledger.Claim], None]) -> None:
 
 def _plan(store: Store, claimed: ledger.Claim) -> None:
     run = claimed.run
-    job, values = _inputs(store, run)
-    planned = plan_job(job, values["standard"], values["outputs"], values["price_book"])
-    drawings = drawings_of(job, planned, values["standard"])
+    inputs = inputs_of(store, run)
+    outputs = learnt_outputs(store, run.account_id, inputs.outputs)
+    planned = plan_job(inputs.job, inputs.standard, outputs, inputs.price_book)
+    drawings = drawings_of(inputs.job, planned, inputs.standard)
     body = dump(planned)
     with store.writing() as session:
+        if outputs != inputs.outputs:  # what is priced from this plan later is priced with these
+            own_values.use_outputs(session, run.account_id, run.id, dump(outputs))
         ledger.finish_plan(session, claimed, plan=body, drawings=drawings)
         runs.queue_render(session, run.account_id, of=run, document_kind="site_pack", subject_id=run.id)
 
 
 def _render(store: Store, claimed: ledger.Claim) -> None:
     run = claimed.run
-    content, filename = _paper(store, run)
+    papers = papers_of(store, run)
     with store.writing() as session:
         ledger.finish(session, run.id, fence=claimed.fence)
-        documents.add_document(
+        for paper in papers:
+            documents.add_document(
+                session,
+                run.account_id,
+                run.job_id,
+                kind=paper.kind,
+                subject_id=str(run.subject_id),
+                filename=paper.filename,
+                content=paper.content,
+                media_type=paper.media_type,
+            )
+
+
+def _price(store: Store, claimed: ledger.Claim) -> None:
+    run, quote_id = claimed.run, str(claimed.run.subject_id)
+    inputs = inputs_of(store, run)
+    with store.reading() as session:
+        quote = quotes.get_quote(session, run.account_id, quote_id)
+        plan = load(Plan, runs.get_plan(session, run.account_id, quote.run_id))
+    options = load(QuoteOptions, quote.body["options"])
+    try:
+        offered = price_with(inputs.job, plan, options, inputs.standard, inputs.outputs, inputs.price_book)
+    except SettingRefused as refused:
+        raise SurveyFaults((fault_of(refused),)) from refused
+    with store.writing() as session:
+        ledger.finish(session, run.id, fence=claimed.fence)
+        quotes.priced(
             session,
             run.account_id,
-            run.job_id,
-            kind=str(run.document_kind),
-            subject_id=str(run.subject_id),
-            filename=filename,
-            content=content,
+            quote_id,
+            price=dump(offered.price),
+            labour=dump(offered.labour),
+            order_lines=[dump(line) for line in offered.order_lines],
+            breakdown=dump(offered.breakdown),
         )
-
-
-def _paper(store: Store, run: Run) -> tuple[bytes, str]:
-    """The document a render run asks for, and its file name."""
-    account, subject_id, made_at = run.account_id, str(run.subject_id), run.created_at
-    with store.reading() as session:
-        profile = load(Profile, own_values.get_snapshot(session, account, run.snapshots["profile"]))
-        if run.document_kind == "quote":
-            body = quotes.get_quote(session, account, subject_id).body
-        elif run.document_kind == "order":
-            body = orders.get_order(session, account, subject_id).body
-        else:
-            body = runs.get_plan(session, account, subject_id)
-    if run.document_kind == "quote":
-        quote = load(Quote, {**body, "state": "issued"})  # it may have been answered or replaced since
-        name = documents.safe_name("quote", quote.number, str(quote.revision))
-        return render_quote(quote, profile, made_at=made_at), name
-    if run.document_kind == "order":
-        order = load(Order, body)
-        return render_order(order, profile, made_at=made_at), documents.safe_name("order", order.number)
-    job, values = _inputs(store, run)
-    name = documents.safe_name("site-pack", job.reference, str(run.revision))
-    return render_site_pack(job, load(Plan, body), values["standard"], profile, made_at=made_at), name
-
-
-def _inputs(store: Store, run: Run) -> tuple[Job, dict[str, Any]]:
-    records = {"standard": Standard, "outputs": Outputs, "price_book": PriceBook}
-    with store.reading() as session:
-        job = load(Job, jobs.job_body(session, run.account_id, run.job_id, run.revision))
-        return job, {
-            name: load(record, own_values.get_snapshot(session, run.account_id, run.snapshots[name]))
-            for name, record in records.items()
-        }
 
 
 @contextmanager

@@ -133,6 +133,12 @@ def _operation(operation: Operation, components: Components) -> dict[str, Any]:
     parameters = _parameters(operation, components)
     if parameters:
         described["parameters"] = parameters
+    if operation.takes_bytes is not None:
+        described["requestBody"] = {
+            "required": True,
+            "description": operation.takes_bytes.description,
+            "content": {operation.takes_bytes.media_type: {}},
+        }
     if operation.takes is not None:
         described["requestBody"] = _body(operation, components)
     if operation.etag and operation.method == "GET":
@@ -210,7 +216,7 @@ def _body(operation: Operation, components: Components) -> dict[str, Any]:
     if operation.example is not None:
         content["example"] = operation.example
     return {
-        "required": True,
+        "required": not operation.optional,
         "description": "What to change." if operation.is_patch else "What to store.",
         "content": {MERGE_PATCH if operation.is_patch else JSON: content},
     }

@@ -92,6 +92,8 @@ class Operation:
     takes: type[Any] | None
     example: Mapping[str, Any] | None
     faults: Callable[[Any], Sequence[Fault]] | None
+    optional: bool
+    takes_bytes: Media | None
     query: Mapping[str, fields.Field[Any]]
     may_answer: Sequence[int]
     edits: bool
@@ -137,6 +139,8 @@ class Resource:
         takes: type[Any] | None = None,
         example: Mapping[str, Any] | None = None,
         faults: Callable[[Any], Sequence[Fault]] | None = None,
+        optional: bool = False,
+        takes_bytes: Media | None = None,
         query: Mapping[str, fields.Field[Any]] | None = None,
         may_answer: Sequence[int] = (),
         edits: bool = False,
@@ -154,6 +158,8 @@ class Resource:
             takes: the record of the body; for PATCH, the record that is patched.
             example: a body that works, for the reference.
             faults: looks for faults that one field alone does not show.
+            optional: may the body be left out?
+            takes_bytes: a body that is not JSON; the function gets its bytes.
             query: the parameters after ``?``.
             may_answer: refusals beyond those every operation may make.
             edits: must the request say with If-Match which version it changes?
@@ -166,7 +172,7 @@ class Resource:
                 Operation(
                     method=method, path=path, name=view.__name__, resource=self, summary=summary,
                     description=_unwrapped(view.__doc__ or ""), view=view, scope=scope, gives=gives, takes=takes,
-                    example=example, faults=faults, query=query or {},
+                    example=example, faults=faults, optional=optional, takes_bytes=takes_bytes, query=query or {},
                     may_answer=tuple(may_answer), edits=edits, waits=waits, etag=etag,
                 )
             )  # fmt: skip

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from typing import Any
 
+from api_schema.order import OrderState
+from api_schema.order_wish import OrderWish
 from api_schema.stored import StoredOrder
-from service.api.editing import etag_of
+from service.api.editing import check_match, etag_of
 from service.api.links import address
-from service.api.operation import Answer, Asked, ListOf, Resource
+from service.api.operation import Answer, Asked, ListOf, Media, Resource
 from service.api.paging import whole_list
+from service.api.xml import xml_of
 from service.records import accounts, documents, tables
 from service.records import orders as records
 
@@ -17,9 +20,19 @@ orders = Resource(
 )
 
 
+_CAN = {
+    "draft": ("send",),
+    "sent": ("confirm", "receive"),
+    "confirmed": ("receive",),
+    "received": (),
+}
+
+
 def _shown(asked: Asked, row: tables.Order) -> dict[str, Any]:
     paper = documents.document_of(asked.session, asked.caller.account_id, kind="order", subject_id=row.id)
-    links = {"self": address(f"/v1/orders/{row.id}"), "job": address(f"/v1/jobs/{row.job_id}")}
+    here = address(f"/v1/orders/{row.id}")
+    links = {"self": here, "job": address(f"/v1/jobs/{row.job_id}")}
+    links |= {verb: f"{here}/{verb}" for verb in _CAN[row.state]}
     if paper is not None:
         links["document"] = address(f"/v1/documents/{paper.id}")
     return {
@@ -37,6 +50,9 @@ def _shown(asked: Asked, row: tables.Order) -> dict[str, Any]:
     "/v1/jobs/{job}/orders",
     "Make the orders",
     scope="write",
+    takes=OrderWish,
+    example={"deliver_to": ["1 Sample Street", "Exampletown"], "deliver_on": "2026-12-01"},
+    optional=True,
     gives={201: ListOf(StoredOrder)},
     may_answer=(404, 409),
 )
@@ -46,7 +62,7 @@ def make_orders(asked: Asked, job: str) -> Answer:
     Asked again for the same plan it gives the same orders: nothing is ordered twice by a slip. Their PDFs follow
     shortly. 409 while the plan is not ready. Nothing is sent to a supplier.
     """
-    made = records.create_orders(asked.session, asked.caller.account_id, job)
+    made = records.create_orders(asked.session, asked.caller.account_id, job, asked.body)
     for row in made:
         accounts.note(
             asked.session,
@@ -84,6 +100,69 @@ def list_orders(asked: Asked, job: str) -> Answer:
 )
 def read_order(asked: Asked, order: str) -> Answer:
     """Gives an order: supplier, packs, prices and where to deliver."""
+    return _answer(asked, records.get_order(asked.session, asked.caller.account_id, order))
+
+
+@orders.operation(
+    "GET",
+    "/v1/orders/{order}.xml",
+    "Read an order as UBL",
+    scope="read",
+    gives={200: Media("application/xml", "The order as an OASIS UBL 2.1 Order.")},
+    may_answer=(404, 409),
+    etag=True,
+)
+def read_order_xml(asked: Asked, order: str) -> Answer:
+    """Gives an order as an OASIS UBL 2.1 Order, as attached in its PDF. 409 until it is rendered."""
     row = records.get_order(asked.session, asked.caller.account_id, order)
+    return xml_of(asked, kind="order_xml", subject_id=row.id)
+
+
+def _moves(verb: str, state: OrderState, summary: str, words: str) -> None:
+    def move(asked: Asked, order: str) -> Answer:
+        account_id = asked.caller.account_id
+        row = records.get_order(asked.session, account_id, order)
+        if asked.if_match is not None:
+            check_match(asked.if_match, _etag(row, _shown(asked, row)))
+        was = row.state
+        row = records.move_order(asked.session, account_id, order, state)
+        if was != state:
+            accounts.note(
+                asked.session, account_id, key_id=asked.caller.key_id, action=f"order.{state}", subject=order
+            )
+        return _answer(asked, row)
+
+    move.__name__, move.__doc__ = f"{verb}_order", words
+    orders.operation(
+        "POST",
+        f"/v1/orders/{{order}}/{verb}",
+        summary,
+        scope="write",
+        gives={200: StoredOrder},
+        may_answer=(404, 409, 412),
+        etag=True,
+    )(move)
+
+
+_moves(
+    "send", "sent", "Note that an order was sent",
+    "Notes that you sent a draft order to its supplier. Nothing is sent from here. Twice changes nothing; `If-Match` may be sent.",
+)  # fmt: skip
+_moves(
+    "confirm", "confirmed", "Note that an order was confirmed",
+    "Notes that the supplier confirmed an order that was sent. Twice changes nothing; `If-Match` may be sent.",
+)  # fmt: skip
+_moves(
+    "receive", "received", "Note that an order was received",
+    "Notes that the packs of a sent or confirmed order came, and adds them to the stock on hand in your price book, or beside your "
+    "merchant's where you buy from that. Twice adds nothing; `If-Match` may be sent.",
+)  # fmt: skip
+
+
+def _etag(row: tables.Order, shown: dict[str, Any]) -> str:
+    return etag_of("order", row.id, row.version, shown["document"])
+
+
+def _answer(asked: Asked, row: tables.Order) -> Answer:
     shown = _shown(asked, row)
-    return Answer(shown, etag=etag_of("order", row.id, row.version, shown["document"]))
+    return Answer(shown, etag=_etag(row, shown))

@@ -2,15 +2,28 @@
 
 from __future__ import annotations
 
+import datetime
+from dataclasses import replace
+from functools import partial
 from typing import Any
 
+from flask import current_app
+
+from api_schema.breakdown import Breakdown
 from api_schema.quote import QuoteState
+from api_schema.quote_more import OfferLink, QuoteChanges
+from api_schema.quote_options import QuoteWish
+from api_schema.shape import dump
 from api_schema.stored import StoredQuote
 from service.api.editing import check_match, etag_of
 from service.api.links import address
-from service.api.operation import Answer, Asked, ListOf, Resource
+from service.api.operation import Answer, Asked, ListOf, Media, Resource
 from service.api.paging import whole_list
-from service.records import accounts, documents, tables
+from service.api.problems import Refusal
+from service.api.quote_changes import changes
+from service.api.xml import xml_of
+from service.offers import Offer, Offers
+from service.records import accounts, documents, runs, tables
 from service.records import quotes as records
 
 quotes = Resource(
@@ -23,19 +36,35 @@ quotes = Resource(
 def _shown(asked: Asked, row: tables.Quote) -> dict[str, Any]:
     paper = documents.document_of(asked.session, asked.caller.account_id, kind="quote", subject_id=row.id)
     here = address(f"/v1/quotes/{row.id}")
-    links = {"self": here, "job": address(f"/v1/jobs/{row.job_id}")}
+    links = {"self": here, "job": address(f"/v1/jobs/{row.job_id}"), "changes": f"{here}/changes"}
+    if row.state == "draft":
+        links["issue"] = f"{here}/issue"
     if row.state == "issued":
-        links |= {"accept": f"{here}/accept", "decline": f"{here}/decline"}
+        links |= {"accept": f"{here}/accept", "decline": f"{here}/decline", "link": f"{here}/link"}
     if paper is not None:
         links["document"] = address(f"/v1/documents/{paper.id}")
+    basis = records.basis_of(asked.session, asked.caller.account_id, row.id)
+    run = _pricing_run(asked, row)
+    at = None if basis is None else basis.answered_at
     return {
         **row.body,
+        "pricing": "ready" if row.body["price"] is not None else run.state if run else "failed",
+        "problem": None if run is None or row.body["price"] is not None else run.problem,
+        "answered_by": None if basis is None else basis.answered_by,
+        "answered_at": None if at is None else at.isoformat(),
         "id": row.id,
         "job": row.job_id,
         "document": None if paper is None else paper.id,
         "created_at": row.created_at.isoformat(),
         "links": links,
     }
+
+
+def _pricing_run(asked: Asked, row: tables.Quote) -> tables.Run | None:
+    basis = records.basis_of(asked.session, asked.caller.account_id, row.id)
+    if basis is None or basis.pricing_run_id is None:
+        return None
+    return runs.get_run(asked.session, asked.caller.account_id, basis.pricing_run_id)
 
 
 def _etag(row: tables.Quote, shown: dict[str, Any]) -> str:
@@ -51,22 +80,48 @@ def _answer(asked: Asked, row: tables.Quote, *, status: int = 200) -> Answer:
 @quotes.operation(
     "POST",
     "/v1/jobs/{job}/quotes",
-    "Issue a quote",
+    "Make a quote",
     scope="write",
-    gives={201: StoredQuote},
+    takes=QuoteWish,
+    example={"options": {"collars": "by_others", "discount": "0.02"}, "valid_days": 45},
+    optional=True,
+    gives={201: StoredQuote, 202: StoredQuote},
     may_answer=(404, 409),
+    waits=True,
     etag=True,
 )
 def issue_quote(asked: Asked, job: str) -> Answer:
-    """Issues a quote from the ready plan of the job's present revision, dated today and frozen.
+    """Makes a quote from the ready plan of the job's present revision and issues it, dated today and frozen.
 
     The first takes the next number of the year; a later one is a further revision under the same number, and the
     one it replaces becomes `superseded`. Its PDF follows shortly; `document` names it once it is rendered. 409 while
     the plan is not ready.
+
+    With `draft` it stays a draft to be looked at, without a number, until it is issued. With `options` that differ
+    from the plan a worker prices it first: 202, `pricing` says how far it is, and `Prefer: wait=N` holds the answer;
+    it is then issued by itself, unless it is to be a draft or the job has changed meanwhile.
     """
-    row = records.issue_quote(asked.session, asked.caller.account_id, job)
-    _note(asked, "quote.issued", row.id)
-    return _answer(asked, row, status=201)
+    account_id = asked.caller.account_id
+    row = records.make_quote(asked.session, account_id, job, asked.body or QuoteWish())
+    _note(asked, "quote.issued" if row.state == "issued" else "quote.drafted", row.id)
+    if row.body["price"] is not None:
+        return _answer(asked, row, status=201)
+    taken = _answer(asked, row, status=202)
+    headers = {"Location": taken.body["links"]["self"], "Retry-After": "1"}
+    return replace(taken, headers=headers, wait=partial(_once_priced, asked, row.id))
+
+
+def _once_priced(asked: Asked, quote_id: str, seconds: float) -> Answer:
+    account_id = asked.caller.account_id
+    with asked.store.reading() as session:
+        basis = records.basis_of(session, account_id, quote_id)
+    if basis is not None and basis.pricing_run_id is not None:
+        runs.wait_for_run(asked.store, account_id, basis.pricing_run_id, seconds=seconds)
+    with asked.store.reading() as session:
+        row = records.get_quote(session, account_id, quote_id)
+        status = 202 if row.body["price"] is None else 201
+        answer = _answer(replace(asked, session=session), row, status=status)
+        return replace(answer, headers={"Location": answer.body["links"]["self"]})
 
 
 @quotes.operation(
@@ -96,6 +151,107 @@ def list_quotes(asked: Asked, job: str) -> Answer:
 def read_quote(asked: Asked, quote: str) -> Answer:
     """Gives a quote as it was issued, and where it stands."""
     return _answer(asked, records.get_quote(asked.session, asked.caller.account_id, quote))
+
+
+@quotes.operation(
+    "GET",
+    "/v1/quotes/{quote}/changes",
+    "Compare with the revision before",
+    scope="read",
+    gives={200: QuoteChanges},
+    may_answer=(404,),
+)
+def read_changes(asked: Asked, quote: str) -> Answer:
+    """Gives what is not alike in this quote and the one issued before it, line by line. A draft is compared with the one issued last."""
+    row = records.get_quote(asked.session, asked.caller.account_id, quote)
+    previous = records.previous_of(asked.session, asked.caller.account_id, row)
+    return Answer(dump(changes(row, previous)))
+
+
+@quotes.operation(
+    "GET",
+    "/v1/quotes/{quote}/breakdown",
+    "Take a quote's price apart",
+    scope="read",
+    gives={200: Breakdown},
+    may_answer=(404, 409),
+)
+def read_breakdown(asked: Asked, quote: str) -> Answer:
+    """Gives the price by surface and by operation with the firm's own costs. For your eyes; no document shows it."""
+    row = records.get_quote(asked.session, asked.caller.account_id, quote)
+    found = records.breakdown_of(asked.session, asked.caller.account_id, row)
+    if found is None:
+        raise Refusal(
+            "quote_not_priced",
+            "The quote has no breakdown: it has no price yet, or was made before there were any.",
+        )
+    return Answer(found)
+
+
+@quotes.operation(
+    "GET",
+    "/v1/quotes/{quote}.xml",
+    "Read a quote as UBL",
+    scope="read",
+    gives={200: Media("application/xml", "The quote as an OASIS UBL 2.1 Quotation.")},
+    may_answer=(404, 409),
+    etag=True,
+)
+def read_quote_xml(asked: Asked, quote: str) -> Answer:
+    """Gives an issued quote as an OASIS UBL 2.1 Quotation, as attached in its PDF. 409 until it is rendered."""
+    row = records.get_quote(asked.session, asked.caller.account_id, quote)
+    return xml_of(asked, kind="quote_xml", subject_id=row.id)
+
+
+@quotes.operation(
+    "POST",
+    "/v1/quotes/{quote}/issue",
+    "Issue a draft",
+    scope="write",
+    gives={200: StoredQuote},
+    may_answer=(404, 409, 412),
+    etag=True,
+)
+def issue_draft(asked: Asked, quote: str) -> Answer:
+    """Issues a draft as it stands: it gets its number, is dated today, and never changes again. Twice changes nothing.
+
+    409 where it has no price yet, or the job has changed since it was made. `If-Match` may be sent to issue exactly
+    what was read.
+    """
+    account_id = asked.caller.account_id
+    row = records.get_quote(asked.session, account_id, quote)
+    if asked.if_match is not None:
+        check_match(asked.if_match, _etag(row, _shown(asked, row)))
+    was = row.state
+    row = records.issue_draft(asked.session, account_id, quote)
+    if was == "draft":
+        _note(asked, "quote.issued", quote)
+    return _answer(asked, row)
+
+
+@quotes.operation(
+    "POST",
+    "/v1/quotes/{quote}/link",
+    "Make a link for the customer",
+    scope="write",
+    gives={201: OfferLink},
+    may_answer=(404, 409),
+)
+def make_link(asked: Asked, quote: str) -> Answer:
+    """Makes a signed address at which the customer may look at an issued quote and accept or decline it without a key.
+
+    It opens until the day after the quote's last day. Whoever has it may answer, so send it to the customer alone.
+    """
+    row = records.get_quote(asked.session, asked.caller.account_id, quote)
+    if row.state not in ("issued", "accepted") or row.valid_until is None:
+        raise Refusal("quote_not_open", f"The quote is {row.state}; only an issued one has a link.")
+    ends = datetime.datetime.combine(row.valid_until, datetime.time(), datetime.UTC) + datetime.timedelta(
+        days=2
+    )
+    offers: Offers = current_app.extensions["lapwise_offers"]
+    token = offers.token(Offer(asked.caller.account_id, row.id, ends))
+    _note(asked, "quote.link_made", quote)
+    return Answer(dump(OfferLink(address(f"/offer/{token}"), ends)), status=201)
 
 
 @quotes.operation(

@@ -38,10 +38,15 @@ def raw_body() -> bytes:
 
 def body_of(operation: Operation, raw: bytes) -> Any:
     """What the operation takes, as its record (a JSON object for a merge patch)."""
+    if operation.takes_bytes is not None:
+        _check_media_type(operation)
+        return raw
     if operation.takes is None:
         if raw.strip() not in (b"", b"{}"):
             raise bad_input((Fault("", "is not wanted: this operation takes no body. Leave it out."),))
         return None
+    if not raw.strip() and operation.optional:
+        return loaded(operation.takes, {})
     _check_media_type(operation)
     try:
         sent = strict_json.read(raw)
@@ -59,11 +64,14 @@ def body_of(operation: Operation, raw: bytes) -> Any:
 
 def _check_media_type(operation: Operation) -> None:
     wanted = MERGE_PATCH if operation.is_patch else JSON
+    if operation.takes_bytes is not None:
+        wanted = operation.takes_bytes.media_type
     charset = request.mimetype_params.get("charset", "utf-8").lower()
+    in_utf8 = " in UTF-8" if operation.takes_bytes is None or wanted.startswith("text/") else ""
     if request.mimetype != wanted or charset not in ("utf-8", "utf8"):
         headers = {"Accept-Patch": MERGE_PATCH} if operation.is_patch else {"Accept": JSON}
         raise Refusal(
-            "wrong_media_type", f"Send {wanted} in UTF-8 and say so in Content-Type.", headers=headers
+            "wrong_media_type", f"Send {wanted}{in_utf8} and say so in Content-Type.", headers=headers
         )
 
 

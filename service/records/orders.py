@@ -10,24 +10,34 @@ from sqlalchemy.orm import Session
 from api_schema import order as shape
 from api_schema.job import Job as JobRecord
 from api_schema.order_line import OrderLine
+from api_schema.order_wish import OrderWish
 from api_schema.price_book import PriceBook
 from api_schema.shape import dump, load
-from service.records.errors import NotFound
+from service.records.errors import NotFound, NotPossibleNow
 from service.records.ids import new_id
 from service.records.jobs import get_job, job_body
 from service.records.numbers import next_number
-from service.records.own_values import get_snapshot
+from service.records.own_values import get_snapshot, get_value
 from service.records.quotes import ready_plan_of
 from service.records.runs import get_plan, queue_render
+from service.records.stock import add_to_stock
 from service.records.store import now_of
 from service.records.tables import Order
 
+_AFTER: dict[shape.OrderState, tuple[shape.OrderState, ...]] = {
+    "sent": ("draft",),
+    "confirmed": ("sent",),
+    "received": ("sent", "confirmed"),  # not every supplier confirms
+}
 
-def create_orders(session: Session, account_id: str, job_id: str) -> list[Order]:
+
+def create_orders(
+    session: Session, account_id: str, job_id: str, wish: OrderWish | None = None
+) -> list[Order]:
     """Makes the orders of the ready plan of the job's present revision, and queues their documents.
 
     Asked again for the same plan, gives the orders made before: nothing is ordered twice by a slip. A plan that
-    needs nothing bought has no orders.
+    needs nothing bought has no orders. They go to the customer's address where `wish` names no other.
 
     Raises:
         NotFound: no such job.
@@ -38,6 +48,7 @@ def create_orders(session: Session, account_id: str, job_id: str) -> list[Order]
     if made:
         return made
     now = now_of(session)
+    wish = wish or OrderWish()
     asked = load(JobRecord, job_body(session, account_id, job_id, run.revision))
     book = load(PriceBook, get_snapshot(session, account_id, run.snapshots["price_book"]))
     lines = [load(OrderLine, line) for line in get_plan(session, account_id, run.id)["order_lines"]]
@@ -55,7 +66,8 @@ def create_orders(session: Session, account_id: str, job_id: str) -> list[Order]
             currency=book.currency,
             lines=wanted,
             net=sum((line.price for line in wanted), Decimal(0)),
-            deliver_to=asked.customer.address,
+            deliver_to=asked.customer.address if wish.deliver_to is None else wish.deliver_to,
+            deliver_on=wish.deliver_on,
         )
         order = Order(
             id=new_id("ord"),
@@ -74,6 +86,35 @@ def create_orders(session: Session, account_id: str, job_id: str) -> list[Order]
         queue_render(session, account_id, of=run, document_kind="order", subject_id=order.id)
         made.append(order)
     return made
+
+
+def move_order(session: Session, account_id: str, order_id: str, state: shape.OrderState) -> Order:
+    """Moves an order on; what is received is added to stock in the same transaction. Saying it twice changes nothing.
+
+    Raises:
+        NotFound: no such order.
+        NotPossibleNow: it is not in a state from which this follows (`order_moved_on`).
+        Stale: somebody changed the price book at the same moment.
+    """
+    order = get_order(session, account_id, order_id)
+    session.execute(select(Order.id).where(Order.id == order_id).with_for_update())
+    session.refresh(order)
+    if order.state == state:
+        return order
+    if order.state not in _AFTER.get(state, ()):
+        raise NotPossibleNow(
+            "order_moved_on",
+            f"The order is {order.state}; {state} follows {' or '.join(_AFTER.get(state, ('nothing',)))}.",
+        )
+    if state == "received":
+        book = get_value(session, account_id, "price_book")
+        add_to_stock(
+            session, account_id, order.body["lines"], book=book.body, of_merchant=book.source == "merchant"
+        )
+    order.state, order.version = state, order.version + 1
+    order.body = {**order.body, "state": state}
+    session.flush()
+    return order
 
 
 def get_order(session: Session, account_id: str, order_id: str) -> Order:

@@ -19,8 +19,10 @@ from api_schema.shape import dump, load
 from api_schema.standard import Standard
 from service.records.accounts import get_account
 from service.records.errors import NotFound, Stale
+from service.records.price_dates import in_force
+from service.records.served_books import served_book
 from service.records.store import now_of
-from service.records.tables import Account, Setting, Snapshot
+from service.records.tables import Account, Run, Setting, Snapshot
 from service.records.upsert import insert_unless_there
 
 ValueName = Literal["standard", "outputs", "price_book"]
@@ -62,13 +64,14 @@ def get_value(session: Session, account_id: str, name: ValueName) -> OwnValue:
     if row is not None:
         return OwnValue(name, row.body, row.version, "own", sha256_of(row.body))
     if name == "price_book":
-        merchants = session.scalar(
-            select(Setting)
-            .join(Account, Account.merchant_id == Setting.account_id)
-            .where(Account.id == account_id, Setting.name == name)
-        )
-        if merchants is not None:
-            return OwnValue(name, merchants.body, 0, "merchant", sha256_of(merchants.body))
+        customer = session.get(Account, account_id)
+        if customer is not None and customer.merchant_id is not None:
+            merchants = session.get(Setting, (customer.merchant_id, name))
+        else:
+            merchants = None
+        if customer is not None and merchants is not None:
+            served = served_book(session, customer, merchants.body)
+            return OwnValue(name, served, 0, "merchant", sha256_of(served))
     body = _default(name)
     return OwnValue(name, body, 0, "default", sha256_of(body))
 
@@ -108,10 +111,11 @@ def keep_snapshots(
 ) -> dict[str, str]:
     """Keeps what holds for the account now; gives {"standard": sha256, "outputs": …, …, "profile": …} for a run.
 
-    A tax rate in the account's profile takes the place of the price book's; `standard`, where given, takes the
+    Prices not in force today are left out (`price_dates`). A tax rate in the account's profile takes the place of the price book's; `standard`, where given, takes the
     place of the account's for this run alone.
     """
     bodies = {name: get_value(session, account_id, name).body for name in NAMES}
+    bodies["price_book"] = in_force(bodies["price_book"], now_of(session).date())
     if standard is not None:
         bodies["standard"] = standard
     tax_rate = get_account(session, account_id).profile.get("tax_rate")
@@ -125,6 +129,14 @@ def keep_snapshots(
 def keep_profile(session: Session, account_id: str) -> str:
     """Keeps the account's profile as it is now, for a document; gives its hash."""
     return _keep(session, account_id, get_account(session, account_id).profile)
+
+
+def use_outputs(session: Session, account_id: str, run_id: str, outputs: dict[str, Any]) -> None:
+    """Keeps the outputs a plan was made with, where they were learnt, and names them in its run."""
+    run = session.scalar(select(Run).where(Run.account_id == account_id, Run.id == run_id))
+    if run is None:
+        raise NotFound("run")
+    run.snapshots = {**run.snapshots, "outputs": _keep(session, account_id, outputs)}
 
 
 def _keep(session: Session, account_id: str, body: dict[str, Any]) -> str:

@@ -87,7 +87,7 @@ def make_quote(session: Session, account_id: str, job_id: str, wish: QuoteWish) 
         body=body,
         issued_on=None,
         valid_until=None,
-        version=1,
+        version=1 if wish.draft or not planned else 0,  # issuing it is its first version
         created_at=now,
     )
     session.add(quote)

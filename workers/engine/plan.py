@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from api_schema.job import Job
 from api_schema.layout import Layout
+from api_schema.order_line import OrderLine
 from api_schema.outputs import Outputs
 from api_schema.plan import Check, Plan
 from api_schema.price_book import PriceBook, ProductKind
@@ -55,6 +56,7 @@ def plan_job(job: Job, standard: Standard, outputs: Outputs, price_book: PriceBo
             *_layout_checks(usable, layout),
             *_sealing_checks(usable, take_off),
             *_buying_checks(unbought(take_off, price_book, standard)),
+            *_price_checks(order_lines, price_book),
         ),
         breakdown=parts,
     )
@@ -109,3 +111,24 @@ def _buying_checks(kinds: tuple[ProductKind, ...]) -> Iterator[Check]:
             "not_in_price_book",
             f"The job needs {kind.replace('_', ' ')}, and the price book has none: it is neither ordered nor priced.",
         )
+
+
+def _price_checks(order_lines: tuple[OrderLine, ...], price_book: PriceBook) -> Iterator[Check]:
+    """Prices that were not in force on the day the plan was made for."""
+    if price_book.as_of is None:
+        return
+    bought = {line.product for line in order_lines}
+    for product in price_book.products:
+        ends = [pack.valid_until for pack in product.packs if pack.valid_until is not None]
+        begins = [pack.valid_from for pack in product.packs if pack.valid_from is not None]
+        when = ""
+        if ends and max(ends) < price_book.as_of:
+            when = f"held until {max(ends)}"
+        elif begins and min(begins) > price_book.as_of:
+            when = f"holds from {min(begins)}"
+        if product.code in bought and when:
+            yield Check(
+                "warning",
+                "price_not_in_force",
+                f"The price of {product.name} {when}; the plan was priced for {price_book.as_of}. Ask for a new one.",
+            )

@@ -1,0 +1,24 @@
+"""Where and when the packs of an order should come."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass
+from typing import Annotated
+
+from api_schema.fields import day, list_of, text
+
+
+@dataclass(frozen=True, slots=True)
+class OrderWish:
+    """Delivery of the orders of a job."""
+
+    deliver_to: Annotated[
+        tuple[str, ...] | None,
+        list_of(
+            text("A line.", example="1 Sample Street", longest=120),
+            "Address, a line each; the customer's where not said.",
+            most=8,
+        ),
+    ] = None
+    deliver_on: Annotated[datetime.date | None, day("Day asked for.", example="2026-12-01")] = None

@@ -1,0 +1,47 @@
+"""What a run is made from: the job at its revision, and the settings as they were when it was asked for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from api_schema.account import Profile
+from api_schema.job import Job
+from api_schema.outputs import Outputs
+from api_schema.price_book import PriceBook
+from api_schema.shape import load
+from api_schema.standard import Standard
+from service.records import jobs, own_values
+from service.records.store import Store
+from service.records.tables import Run
+
+
+@dataclass(frozen=True, slots=True)
+class Inputs:
+    """Everything a plan is made from."""
+
+    job: Job
+    standard: Standard
+    outputs: Outputs
+    price_book: PriceBook
+
+
+def inputs_of(store: Store, run: Run) -> Inputs:
+    """What the run's plan is made from."""
+
+    def kept(name: str, record: type[Any]) -> Any:
+        return load(record, own_values.get_snapshot(session, run.account_id, run.snapshots[name]))
+
+    with store.reading() as session:
+        return Inputs(
+            load(Job, jobs.job_body(session, run.account_id, run.job_id, run.revision)),
+            kept("standard", Standard),
+            kept("outputs", Outputs),
+            kept("price_book", PriceBook),
+        )
+
+
+def profile_of(store: Store, run: Run) -> Profile:
+    """The profile the run's documents show."""
+    with store.reading() as session:
+        return load(Profile, own_values.get_snapshot(session, run.account_id, run.snapshots["profile"]))

@@ -1,0 +1,95 @@
+"""What a render run makes: a document, and beside a quote or an order the same for machines."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from api_schema.order import Order
+from api_schema.plan import Plan
+from api_schema.quote import Quote
+from api_schema.shape import load
+from service.records import documents, orders, quotes, runs
+from service.records.documents import PDF
+from service.records.store import Store
+from service.records.tables import Run
+from workers.documents import render_order, render_quote, render_site_pack, render_trade_pack
+from workers.documents.ubl import order_xml, quotation_xml
+from workers.engine.captives import captive_costs
+from workers.engine.envelope import prepare
+from workers.inputs import inputs_of, profile_of
+
+_XML = "application/xml"
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """One file to be stored."""
+
+    kind: str
+    filename: str
+    content: bytes
+    media_type: str = PDF
+
+
+def papers_of(store: Store, run: Run) -> tuple[Paper, ...]:
+    """Everything a render run asks for."""
+    if run.document_kind == "quote":
+        return _quote(store, run)
+    if run.document_kind == "order":
+        return _order(store, run)
+    if run.document_kind == "trade_pack":
+        return (_trade_pack(store, run),)
+    return (_site_pack(store, run),)
+
+
+def _quote(store: Store, run: Run) -> tuple[Paper, ...]:
+    with store.reading() as session:
+        body = quotes.get_quote(session, run.account_id, str(run.subject_id)).body
+    quote = load(Quote, {**body, "state": "issued"})  # it may have been answered or replaced since
+    profile = profile_of(store, run)
+    name = documents.safe_name("quote", quote.number, str(quote.revision))
+    return (
+        Paper("quote", name, render_quote(quote, profile, made_at=run.created_at)),
+        Paper("quote_xml", _as_xml(name), quotation_xml(quote, profile), _XML),
+    )
+
+
+def _order(store: Store, run: Run) -> tuple[Paper, ...]:
+    with store.reading() as session:
+        body = orders.get_order(session, run.account_id, str(run.subject_id)).body
+    order = load(Order, {**body, "state": "draft"})  # as it was made; its state moves on beside it
+    profile = profile_of(store, run)
+    name = documents.safe_name("order", order.number)
+    return (
+        Paper("order", name, render_order(order, profile, made_at=run.created_at)),
+        Paper("order_xml", _as_xml(name), order_xml(order, profile), _XML),
+    )
+
+
+def _site_pack(store: Store, run: Run) -> Paper:
+    plan, inputs = _plan_of(store, run), inputs_of(store, run)
+    content = render_site_pack(
+        inputs.job, plan, inputs.standard, profile_of(store, run), made_at=run.created_at
+    )
+    name = documents.safe_name("site-pack", inputs.job.reference, str(run.revision))
+    return Paper("site_pack", name, content)
+
+
+def _trade_pack(store: Store, run: Run) -> Paper:
+    plan, inputs = _plan_of(store, run), inputs_of(store, run)
+    usable = prepare(inputs.job)
+    captives = captive_costs(usable, plan.take_off, inputs.outputs, inputs.price_book)
+    content = render_trade_pack(
+        usable, plan, captives, inputs.price_book, profile_of(store, run), made_at=run.created_at
+    )
+    name = documents.safe_name("trade-pack", inputs.job.reference, str(run.revision))
+    return Paper("trade_pack", name, content)
+
+
+def _plan_of(store: Store, run: Run) -> Plan:
+    with store.reading() as session:
+        return load(Plan, runs.get_plan(session, run.account_id, str(run.subject_id)))
+
+
+def _as_xml(name: str) -> str:
+    return name.removesuffix(".pdf") + ".xml"
