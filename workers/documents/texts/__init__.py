@@ -9,9 +9,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from decimal import Decimal
 
-from workers.documents.texts import en, offers_en, pressure_en
+from workers.documents.texts import en, offers_en, pressure_en, survey_en
 
-_CATALOGUES: Mapping[str, Mapping[str, str]] = {"en": {**en.TEXTS, **pressure_en.TEXTS, **offers_en.TEXTS}}
+_CATALOGUES: Mapping[str, Mapping[str, str]] = {
+    "en": {**en.TEXTS, **pressure_en.TEXTS, **offers_en.TEXTS, **survey_en.TEXTS}
+}
 
 
 class Texts:
