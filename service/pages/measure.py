@@ -20,6 +20,7 @@ from service.pages.job_form import form_of, job_of
 from service.pages.job_rows import act, new_form
 from service.pages.jobs import Head, head_of
 from service.pages.serving import Pages, Visit, go
+from service.records import runs
 
 _WORDS = {
     "surface_kinds": SURFACE_KINDS, "finishes": FINISHES, "opening_kinds": OPENING_KINDS,
@@ -48,8 +49,22 @@ def measure(visit: Visit, job: str) -> Response:
     head = head_of(visit, job)
     if request.method == "GET":
         at = request.args.get("at", "")
+        taken = request.args.get("take", "")
+        if taken:
+            body, at = _with_derived(visit, head, taken)
+            return _shown(visit, head, _JobForm(form_of(body, (at,)), opened=(at,)))
         return _shown(visit, head, _JobForm(form_of(head.body, (at,)), opened=(at,) if at else ()))
     return _sent(visit, head)
+
+
+def _with_derived(visit: Visit, head: Head, name: str) -> tuple[dict[str, Any], str]:
+    """The job with one surface that was derived from its building beside it, to be changed by hand, and where it stands."""
+    if head.run is None:
+        raise Refusal("not_planned")
+    survey = runs.get_part(visit.session, visit.account_id, head.run.id, "survey")
+    found = [surface for surface in survey["surfaces"] if surface["id"] == name]
+    surfaces = [surface for surface in head.body["surfaces"] if surface["id"] != name] + found
+    return {**head.body, "surfaces": surfaces}, f"/surfaces/{len(surfaces) - 1}"
 
 
 def _sent(visit: Visit, head: Head | None) -> Response:

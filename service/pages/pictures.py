@@ -18,6 +18,8 @@ _ROLL_HIGH = 34.0
 def surface_picture(surface: Mapping[str, Any], layout: Mapping[str, Any] | None) -> Markup:
     """The outline with its strips, laps, openings and penetrations. Both are the JSON of their records."""
     outline = [tuple(corner) for corner in surface["outline_mm"]]
+    if not outline:
+        return Markup()
     left, low = min(u for u, _ in outline), min(v for _, v in outline)
     wide = max(max(u for u, _ in outline) - left, 1)
     high = max(max(v for _, v in outline) - low, 1)

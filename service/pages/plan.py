@@ -17,6 +17,7 @@ from service.pages.jobs import Head, head_of
 from service.pages.pictures import roll_picture, surface_picture
 from service.pages.serving import Pages, Visit, go
 from service.records import own_values, runs, tables
+from service.records.errors import NotFound
 
 GROUPS = {
     "materials": "Materials", "labour": "Labour", "access": "Platforms and scaffolding", "travel": "Travel",
@@ -43,7 +44,7 @@ def plan_page(visit: Visit, job: str) -> Response:
     if head.run is None or head.run.state != "ready":
         return visit.page("plan_waiting.html", title="Plan", head=head, step="plan", places=places_of(head))
     plan = runs.get_plan(visit.session, visit.account_id, head.run.id)
-    surfaces = surfaces_of(head.body)
+    surfaces = surfaces_of(visit, head.run, plan, head.body)
     standard = own_values.get_snapshot(visit.session, visit.account_id, head.run.snapshots["standard"])
     usual = own_values.get_value(visit.session, visit.account_id, "standard").body
     former = comparing.former_run(visit, head.run)
@@ -107,7 +108,7 @@ def _end(visit: Visit, head: Head) -> None:
 def surface_page(visit: Visit, job: str, surface: str) -> Response:
     """One surface for whoever stands before it: the drawing, its strips in laying order, what passes through."""
     head, run, plan = _ready(visit, job)
-    surfaces = surfaces_of(head.body)
+    surfaces = surfaces_of(visit, run, plan, head.body)
     place = next((number for number, one in enumerate(surfaces) if one["id"] == surface), None)
     if place is None:
         raise Refusal("not_found", "The plan has no surface of that name.")
@@ -120,6 +121,7 @@ def surface_page(visit: Visit, job: str, surface: str) -> Response:
         drawn=runs.get_drawing(visit.session, visit.account_id, run.id, surface).decode(),
         sealings=[one for one in plan["take_off"]["penetrations"] if one["surface"] == surface],
         penetrations={one["id"]: one for one in surfaces[place]["penetrations"]},
+        derived=bool(head.body.get("building")) and all(one["id"] != surface for one in head.body["surfaces"]),
         rolls=_rolls_of(plan), areas=next(one for one in plan["take_off"]["surfaces"] if one["id"] == surface),
         checks=[one for one in plan["checks"] if f"{one['pointer']}/".startswith(f"/surfaces/{place}/")],
         quantities=[
@@ -149,10 +151,23 @@ def _ready(visit: Visit, job: str) -> tuple[Head, tables.Run, dict[str, Any]]:
     return head, head.run, runs.get_plan(visit.session, visit.account_id, head.run.id)
 
 
-def surfaces_of(body: dict[str, Any]) -> list[dict[str, Any]]:
-    """The surfaces a plan was made for, as JSON."""
-    surfaces: list[dict[str, Any]] = body["surfaces"]
+def surfaces_of(
+    visit: Visit, run: tables.Run, plan: dict[str, Any], body: dict[str, Any]
+) -> list[dict[str, Any]]:
+    """The surfaces a plan was made for, as JSON: those of its survey, which a building's are derived into."""
+    try:
+        survey = runs.get_part(visit.session, visit.account_id, run.id, "survey")
+    except NotFound:  # a plan made before surveys were kept
+        given = {surface["id"]: surface for surface in body["surfaces"]}
+        return [
+            given.get(layout["id"]) or {**_UNKNOWN, "id": layout["id"]}
+            for layout in plan["layout"]["surfaces"]
+        ]
+    surfaces: list[dict[str, Any]] = survey["surfaces"]
     return surfaces
+
+
+_UNKNOWN: dict[str, Any] = {"kind": "", "room": "", "outline_mm": [], "openings": [], "penetrations": []}
 
 
 def places_of(head: Head) -> Any:

@@ -63,29 +63,40 @@ if (editForm) {
     editForm.querySelector("[data-undo]").focus();
   });
 
+  const standingValues = () => new Map([...editForm.querySelectorAll("[name]:not([type=hidden])")].map((field) => [field.name, field.type === "checkbox" ? field.checked : field.value]));
+
   async function change(action) {
     const body = new URLSearchParams(new FormData(editForm));
     body.set("do", action);
-    let answer;
+    const sent = standingValues();
+    editForm.setAttribute("aria-busy", "true");
+    let part = null;
     try {
-      answer = await fetch(editForm.action, { method: "POST", body, headers: { "X-Part": "form" } });
-    } catch { answer = null; }
-    if (!answer?.ok) {
+      const answer = await fetch(editForm.action, { method: "POST", body, headers: { "X-Part": "form" } });
+      if (answer.ok) part = await answer.text();
+    } catch { /* no network just now */ }
+    editForm.removeAttribute("aria-busy");
+    if (part === null) {
       editForm.querySelector("[data-changed]").textContent = "That could not be done just now. What you typed is still here; try again.";
       return;
     }
+    const typed = [...standingValues()].filter(([name, value]) => sent.get(name) !== value); // while the answer was on its way
     remember();
     const open = new Set([...editForm.querySelectorAll("details[open] > summary[id]")].map((summary) => summary.id));
-    const before = new Set([...editForm.querySelectorAll("[name]")].map((field) => field.name));
-    editForm.innerHTML = await answer.text();
+    const focused = document.activeElement?.name;
+    editForm.innerHTML = part;
+    for (const [name, value] of typed) {
+      const field = [...editForm.querySelectorAll(`[name="${CSS.escape(name)}"]`)].at(-1);
+      if (field?.type === "checkbox") field.checked = value;
+      else if (field) field.value = value;
+    }
     for (const summary of editForm.querySelectorAll("details > summary[id]")) if (open.has(summary.id)) summary.parentElement.open = true;
     remember();
     draw();
     standing();
-    if (/^(add|copy)/.test(action)) {
-      const fresh = [...editForm.querySelectorAll("input:not([type=hidden]), select")].find((field) => field.name && !before.has(field.name));
-      fresh?.focus();
-    }
+    const fresh = [...editForm.querySelectorAll("input:not([type=hidden]), select")].find((field) => field.name && !sent.has(field.name));
+    if (/^(add|copy)/.test(action)) fresh?.focus();
+    else if (focused) [...editForm.querySelectorAll(`[name="${CSS.escape(focused)}"]`)].at(-1)?.focus();
   }
 
   addEventListener("beforeunload", (event) => {

@@ -1,0 +1,106 @@
+"""A whole service of real processes, and Debian's Chromium, headless, at the width of a phone and of a desk."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import signal
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from selenium.webdriver import Chrome, ChromeOptions
+from selenium.webdriver.chrome.service import Service
+
+from service.records import accounts
+from service.records.store import Store
+from tests.pages.desk import Desk
+
+_FLAGS = (
+    "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+    "--disable-component-update", "--disable-sync", "--disable-dev-shm-usage", "--hide-scrollbars",
+)  # fmt: skip
+SIZES = {"phone": (390, 844), "desk": (1280, 900)}
+
+
+@pytest.fixture(scope="session")
+def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, Path]]:
+    """The address of a running service and its data directory."""
+    data = tmp_path_factory.mktemp("pages")
+    environment = {name: value for name, value in os.environ.items() if not name.startswith("LAPWISE_")}
+    with (data / "log.jsonl").open("wb") as log:
+        process = subprocess.Popen(
+            [
+                sys.executable,
+                "-m",
+                "service.cli",
+                "serve",
+                "--data",
+                str(data),
+                "--port",
+                "0",
+                "--workers",
+                "1",
+            ],
+            stdout=subprocess.PIPE,
+            stderr=log,
+            env=environment,
+        )
+        try:
+            assert process.stdout is not None
+            line = process.stdout.readline()
+            assert line, (data / "log.jsonl").read_text(errors="replace")[-2000:]
+            yield json.loads(line)["url"], data
+        finally:
+            process.send_signal(signal.SIGTERM)
+            process.wait(60)
+            process.stdout.close()
+
+
+@pytest.fixture(scope="session")
+def chromium(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Chrome]:
+    """One browser for all tests; each test begins with none of another's cookies."""
+    binary, driver = shutil.which("chromium"), shutil.which("chromedriver")
+    if binary is None or driver is None:
+        pytest.fail("These tests need Debian's packages chromium and chromium-driver: apt-get install them.")
+    options = ChromeOptions()
+    options.binary_location = binary
+    downloads = tmp_path_factory.mktemp("downloads")
+    options.add_experimental_option("prefs", {"download.default_directory": str(downloads)})
+    for flag in (*_FLAGS, f"--user-data-dir={tmp_path_factory.mktemp('profile')}"):
+        options.add_argument(flag)
+    browser = Chrome(options=options, service=Service(driver))
+    yield browser
+    browser.quit()
+
+
+@pytest.fixture
+def desk_at(served: tuple[str, Path], chromium: Chrome) -> Callable[..., Desk]:
+    """Somebody of a new account at a screen of that size."""
+    url, data = served
+
+    def sit(size: str = "desk", *, dark: bool = False, kind: str = "contractor") -> Desk:
+        store = Store(f"sqlite:///{data / 'lapwise.db'}", pooled=False)
+        with store.writing() as session:
+            account = accounts.create_account(session, name="Example Airtight Ltd", kind=kind)  # type: ignore[arg-type]
+            key = accounts.create_key(session, account.id, name="office").secret
+        store.close()
+        chromium.get("about:blank")
+        chromium.delete_all_cookies()
+        chromium.execute_cdp_cmd("Network.clearBrowserCookies", {})
+        width, height = SIZES[size]
+        chromium.execute_cdp_cmd(
+            "Emulation.setDeviceMetricsOverride",
+            {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": size == "phone"},
+        )
+        features = [
+            {"name": "prefers-color-scheme", "value": "dark" if dark else "light"},
+            {"name": "prefers-reduced-motion", "value": "reduce"},
+        ]
+        chromium.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": features})
+        return Desk(chromium, url, key, account.id)
+
+    return sit

@@ -1,0 +1,136 @@
+"""What somebody at a screen does with the pages, in words, and what axe-core says of a page."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass, field
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from selenium.common.exceptions import StaleElementReferenceException
+from selenium.webdriver import Chrome
+from selenium.webdriver.common.by import By
+from selenium.webdriver.remote.webelement import WebElement
+from selenium.webdriver.support.select import Select
+
+_PATIENCE_S = 40.0
+_SERIOUS = ("serious", "critical")
+
+
+@cache
+def _axe() -> str:
+    return (Path(__file__).parent / "axe.min.js").read_text(encoding="utf-8")
+
+
+@dataclass
+class Desk:
+    """A browser, and who sits at it."""
+
+    browser: Chrome
+    url: str
+    key: str
+    account: str
+    looked_at: list[str] = field(default_factory=list)
+
+    def open(self, path: str) -> None:
+        self.browser.get(self.url + path)
+
+    def sign_in(self) -> None:
+        self.open("/sign-in")
+        self.browser.find_element(By.ID, "key").send_keys(self.key)
+        self.press("Sign in")
+        self.until(lambda: self.path() == "/jobs")
+
+    def path(self) -> str:
+        return self.browser.current_url.removeprefix(self.url).partition("?")[0].partition("#")[0]
+
+    def text(self) -> str:
+        return str(self.browser.execute_script("return document.getElementById('content').innerText"))
+
+    def all(self, css: str) -> list[WebElement]:
+        return self.browser.find_elements(By.CSS_SELECTOR, css)
+
+    def one(self, css: str) -> WebElement:
+        return self.browser.find_element(By.CSS_SELECTOR, css)
+
+    def named(self, pointer: str) -> WebElement:
+        self.until(lambda: not self.all("form[aria-busy]"))
+        return self.all(f'[name="{pointer}"]')[-1]
+
+    def type(self, pointer: str, words: str) -> None:
+        field = self.named(pointer)
+        field.clear()
+        field.send_keys(words)
+        self.browser.execute_script("arguments[0].dispatchEvent(new Event('change', {bubbles: true}))", field)
+
+    def choose(self, pointer: str, words: str) -> None:
+        Select(self.named(pointer)).select_by_visible_text(words)
+
+    def press(self, words: str, *, within: str = "") -> None:
+        """Presses the button or link that says so, the first of several."""
+        script = """
+          const said = (one) => [...one.childNodes].filter((n) => !(n.classList?.contains("hidden-words"))).map((n) => n.textContent).join("").trim();
+          return [...document.querySelectorAll((arguments[1] || "body") + " :is(button, a, summary)")]
+            .filter((one) => !one.classList.contains("hidden-words") && one.offsetParent !== null).find((one) => said(one) === arguments[0]) ?? null;
+        """
+        self.until(lambda: not self.all("form[aria-busy]"))
+        found = self.browser.execute_script(script, words, within)
+        assert found is not None, f"nothing says “{words}” on {self.path()}:\n{self.text()[:1500]}"
+        self.browser.execute_script(
+            "arguments[0].scrollIntoView({block: 'center', behavior: 'instant'})", found
+        )
+        found.click()
+
+    def until(self, holds: Any, *, what: str = "") -> None:
+        give_up = time.monotonic() + _PATIENCE_S
+        while True:
+            try:
+                if holds():
+                    return
+            except StaleElementReferenceException:
+                pass
+            assert time.monotonic() < give_up, (
+                f"{what or 'it'} did not come to pass on {self.path()}:\n{self.text()[:1500]}"
+            )
+            time.sleep(0.05)
+
+    def overflow_px(self) -> int:
+        """How far the page reaches past the screen sideways."""
+        script = "return document.documentElement.scrollWidth - document.documentElement.clientWidth"
+        return int(self.browser.execute_script(script))
+
+    def look(self) -> None:
+        """Nobody may be shut out, and nothing may reach past the screen."""
+        self.browser.execute_script(_axe())
+        found = self.browser.execute_async_script(
+            "axe.run(document, {resultTypes: ['violations']}).then(arguments[arguments.length - 1])"
+        )
+        grave = [
+            f"{one['id']} ({one['impact']}): {one['help']}: {one['nodes'][0]['html'][:200]} {one['nodes'][0]['failureSummary']}"
+            for one in found["violations"]
+            if one["impact"] in _SERIOUS
+        ]
+        assert not grave, f"{self.path()}:\n" + "\n".join(grave)
+        assert self.overflow_px() <= 0, f"{self.path()} reaches {self.overflow_px()} px past the screen"
+        self.looked_at.append(self.path())
+
+    def complaints(self) -> list[str]:
+        """What the browser's console complained of: scripts that failed, things refused by the policy."""
+        return [
+            entry["message"]
+            for entry in self.browser.get_log("browser")
+            if entry["level"] == "SEVERE" and "status of 4" not in entry["message"]
+        ]
+
+    def fetched(self, address: str) -> tuple[str, bytes]:
+        """What the browser is given at an address of the page: media type and bytes."""
+        script = """
+          const done = arguments[arguments.length - 1];
+          fetch(arguments[0]).then(async (answer) => {
+            const bytes = new Uint8Array(await answer.arrayBuffer());
+            done([answer.headers.get("Content-Type"), Array.from(bytes)]);
+          });
+        """
+        kind, content = self.browser.execute_async_script(script, address)
+        return str(kind), bytes(content)

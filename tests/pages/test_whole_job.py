@@ -1,0 +1,152 @@
+"""A new user takes a job all the way, at a phone and at a desk."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+
+from tests.pages.desk import Desk
+
+
+@pytest.mark.parametrize("size", ["phone", "desk"])
+def test_a_new_user_takes_a_house_from_its_footprint_to_recorded_hours(
+    desk_at: Callable[..., Desk], size: str
+) -> None:
+    desk = desk_at(size)
+    desk.open("/jobs")
+    assert desk.path() == "/sign-in"
+    desk.look()
+    desk.sign_in()
+    assert "No jobs yet" in desk.text()
+    desk.look()
+
+    _describe_a_house(desk)
+    _mend_what_is_wrong(desk)
+    job = desk.path().split("/")[2]
+    _read_the_plan(desk, job)
+    _quote_it(desk, job)
+    _order_it(desk, job)
+    _fit_it(desk, job)
+
+    desk.open("/jobs")
+    desk.look()
+    assert "Bungalow at the ford" in desk.text()
+    assert "quote accepted" in desk.text()
+    assert desk.complaints() == []
+
+
+def _describe_a_house(desk: Desk) -> None:
+    desk.press("Measure the first job")
+    desk.look()
+    desk.one('a[href="/jobs/new?from=building"]').click()
+    desk.until(lambda: desk.all("[data-house] svg"))
+    desk.look()
+    desk.type("/reference", "FORD-1")
+    desk.type("/title", "Bungalow at the ford")
+    desk.type("/customer/name", "Example Homes")
+    before = desk.one("[data-house]").get_attribute("innerHTML")
+    desk.type("/building/storeys/0/_long", "12.5 m")
+    desk.until(
+        lambda: desk.one("[data-house]").get_attribute("innerHTML") != before,
+        what="the picture of a longer house",
+    )
+    before = desk.one("[data-house]").get_attribute("innerHTML")
+    desk.choose("/building/storeys/0/roof/form", "hip")
+    desk.until(
+        lambda: desk.one("[data-house]").get_attribute("innerHTML") != before,
+        what="the picture of a hipped roof",
+    )
+    desk.press("Add an opening")
+    desk.until(lambda: desk.all('[name="/building/openings/0/wall"]'))
+    desk.type("/building/openings/0/wall", "south")
+    desk.type("/building/openings/0/from_left_mm", "2 m")
+    desk.type("/building/openings/0/_up", "900 mm")
+    desk.type("/building/openings/0/width_mm", "1.8 metres wide")
+    desk.type("/building/openings/0/height_mm", "120 cm")
+    desk.press("Add a pipe, cable or section")
+    desk.until(lambda: desk.all('[name="/building/penetrations/0/wall"]'))
+    desk.type("/building/penetrations/0/wall", "north")
+    desk.type("/building/penetrations/0/from_left_mm", "3 m")
+    desk.type("/building/penetrations/0/_up", "30 cm")
+    desk.type("/building/penetrations/0/diameter_mm", "110")
+    assert "Not saved yet." in desk.text()
+
+
+def _mend_what_is_wrong(desk: Desk) -> None:
+    desk.press("Save and plan")
+    desk.until(lambda: desk.all("#summary"))
+    assert "One thing needs correcting" in desk.one("#summary").text
+    wrong = desk.named("/building/openings/0/width_mm")
+    assert wrong.get_attribute("aria-invalid") == "true"
+    said = desk.one(
+        f"#{wrong.get_attribute('aria-describedby').split()[-1].replace('.', chr(92) + '.')}"
+    ).text
+    assert "is not a length we can read" in said
+    assert wrong.get_attribute("value") == "1.8 metres wide"
+    desk.look()
+    desk.one("#summary a").click()
+    desk.type("/building/openings/0/width_mm", "1.8 m")
+    svg = desk.one("[data-house]").get_attribute("innerHTML")
+    assert 'class="opening"' in svg
+    desk.press("Save and plan")
+    desk.until(lambda: desk.path().endswith("/plan"))
+
+
+def _read_the_plan(desk: Desk, job: str) -> None:
+    desk.until(lambda: "Strips, surface by surface" in desk.text(), what="the plan")
+    said = desk.text()
+    for part in ("Cut list, roll by roll", "Take-off", "Hours to expect", "Price before tax", "ground-south"):
+        assert part in said
+    desk.look()
+    desk.open(f"/jobs/{job}/surfaces/ground-south")
+    drawing = desk.one(".paper svg")
+    assert "ground-south" in drawing.get_attribute("textContent")
+    assert "Strips in laying order" in desk.text()
+    desk.look()
+
+
+def _quote_it(desk: Desk, job: str) -> None:
+    desk.open(f"/jobs/{job}/quote")
+    desk.look()
+    desk.press("Issue the quote")
+    desk.until(lambda: "The quote was issued" in desk.text())
+    desk.until(lambda: desk.all('a[href^="/documents/"]'), what="the quote's PDF")
+    _is_a_pdf(desk, 'a[href^="/documents/"]')
+    desk.press("Customer accepted")
+    desk.until(lambda: "the customer accepted" in desk.text())
+    desk.look()
+
+
+def _order_it(desk: Desk, job: str) -> None:
+    desk.open(f"/jobs/{job}/order")
+    desk.look()
+    desk.press("Make the orders")
+    desk.until(lambda: "The orders were made" in desk.text())
+    desk.until(lambda: desk.all('a[href^="/documents/"]'), what="an order's PDF")
+    _is_a_pdf(desk, 'a[href^="/documents/"]')
+    desk.look()
+
+
+def _fit_it(desk: Desk, job: str) -> None:
+    desk.open(f"/jobs/{job}/fit")
+    desk.until(lambda: desk.all('a[href^="/documents/"]'), what="the site pack")
+    _is_a_pdf(desk, 'a[href^="/documents/"]')
+    desk.look()
+    hang = next(
+        field
+        for field in desk.all('input[name$="/hours"]')
+        if field.accessible_name.startswith("hang membrane")
+    )
+    hang.send_keys("6,5")
+    desk.type("/note", "Dry, no wind.")
+    desk.press("Record these hours")
+    desk.until(lambda: "The hours were recorded" in desk.text())
+    assert "hang membrane 6.5 h" in desk.text()
+    desk.look()
+
+
+def _is_a_pdf(desk: Desk, link: str) -> None:
+    kind, content = desk.fetched(str(desk.one(link).get_attribute("href")))
+    assert kind == "application/pdf"
+    assert content.startswith(b"%PDF-")
