@@ -183,6 +183,7 @@ class Run(Base):
         ),
         Index(None, "job_id", "kind", "created_at"),
         Index(None, "account_id", "state"),
+        Index(None, "finished_at"),
     )
     id: Mapped[str] = mapped_column(primary_key=True)
     account_id: Mapped[str] = _owner()
@@ -438,3 +439,90 @@ class Presence(Base):
     name: Mapped[str] = mapped_column(primary_key=True)
     kind: Mapped[str]  # worker | scheduler
     seen_at: Mapped[datetime.datetime]
+
+
+class Hook(Base):
+    """An address of the account's that is told of events.
+
+    `secret` signs what is sent, so it must be read back and cannot be kept as a hash; `old_secret` signs beside it
+    until `old_secret_until`. `stopped_because` says why we stopped telling it.
+    """
+
+    __tablename__ = "hook"
+    __table_args__ = (Index(None, "account_id", "created_at", "id"),)
+    id: Mapped[str] = mapped_column(primary_key=True)
+    account_id: Mapped[str] = _owner()
+    url: Mapped[str] = mapped_column(Text)
+    events: Mapped[list[str]]  # empty: all
+    active: Mapped[bool]
+    note: Mapped[str]
+    secret: Mapped[str]
+    old_secret: Mapped[str | None]
+    old_secret_until: Mapped[datetime.datetime | None]
+    stopped_because: Mapped[str | None]
+    version: Mapped[int] = mapped_column(default=1)
+    created_at: Mapped[datetime.datetime]
+
+
+class HookDelivery(Base):
+    """One event to be told to one hook: written with what happened, sent afterwards. `event_id` never changes."""
+
+    __tablename__ = "hook_delivery"
+    __table_args__ = (
+        Index(
+            "ix_hook_delivery_waiting",
+            "next_at",
+            postgresql_where=text("state IN ('waiting', 'sending')"),
+            sqlite_where=text("state IN ('waiting', 'sending')"),
+        ),
+        Index(None, "hook_id", "created_at", "id"),
+        Index(None, "account_id"),
+    )
+    id: Mapped[str] = mapped_column(primary_key=True)
+    account_id: Mapped[str] = _owner()
+    hook_id: Mapped[str] = mapped_column(ForeignKey("hook.id"))
+    event_id: Mapped[str]
+    event: Mapped[str]
+    subject: Mapped[str]
+    data: Mapped[dict[str, Any]]
+    state: Mapped[str]  # waiting | sending | delivered | given_up
+    attempt: Mapped[int] = mapped_column(default=0)
+    tries: Mapped[int] = mapped_column(default=0)  # attempts since it was asked for (again)
+    next_at: Mapped[datetime.datetime]  # while sending: when the sender is taken for dead
+    give_up_at: Mapped[datetime.datetime]
+    log: Mapped[list[Any]] = mapped_column(JSON)
+    created_at: Mapped[datetime.datetime]
+    ended_at: Mapped[datetime.datetime | None]
+
+
+class Batch(Base):
+    """Many jobs sent in one request."""
+
+    __tablename__ = "batch"
+    __table_args__ = (
+        Index(None, "account_id", "created_at", "id"),
+        Index(
+            "ix_batch_unfinished",
+            "created_at",
+            postgresql_where=text("finished_at IS NULL"),
+            sqlite_where=text("finished_at IS NULL"),
+        ),
+    )
+    id: Mapped[str] = mapped_column(primary_key=True)
+    account_id: Mapped[str] = _owner()
+    reference: Mapped[str]
+    total: Mapped[int]
+    created_at: Mapped[datetime.datetime]
+    finished_at: Mapped[datetime.datetime | None]
+
+
+class BatchItem(Base):
+    """One job of a batch: the job it became, or why it became none."""
+
+    __tablename__ = "batch_item"
+    batch_id: Mapped[str] = mapped_column(ForeignKey("batch.id"), primary_key=True)
+    position: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    account_id: Mapped[str] = _owner(index=True)
+    reference: Mapped[str]
+    job_id: Mapped[str | None] = mapped_column(ForeignKey("job.id"), index=True)
+    problem: Mapped[dict[str, Any] | None]  # api_schema.problem.Problem
