@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 
 from api_schema.breakdown import Breakdown
 from api_schema.cut_list import CutList
+from api_schema.economy import Economy
 from api_schema.fields import choice, identifier, many, one, text
 from api_schema.labour import Labour
 from api_schema.layout import Layout
@@ -45,6 +46,9 @@ class Plan:
     order_lines: Annotated[tuple[OrderLine, ...], many(OrderLine, "What to buy.")]
     price: Annotated[Price, one(Price, "What it costs.")]
     checks: Annotated[tuple[Check, ...], many(Check, "What to look at.")] = ()
+    economy: Annotated[
+        Economy | None, one(Economy, "What layout and rolls cost together, and could cost.")
+    ] = None
     breakdown: Annotated[
         Breakdown | None, one(Breakdown, "The price by surface and operation, for the firm's eyes.")
     ] = None

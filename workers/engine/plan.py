@@ -14,10 +14,11 @@ from api_schema.problem import Fault, SurveyFaults
 from api_schema.standard import Standard
 from api_schema.take_off import TakeOff
 from workers.engine.costs import costs_of
-from workers.engine.cutting import CannotBeCut, cut_job
+from workers.engine.cutting import CannotBeCut
+from workers.engine.economy import settle
 from workers.engine.envelope import prepare, survey_checks
 from workers.engine.labour import hours
-from workers.engine.layout import LayoutError, lay_out
+from workers.engine.layout import LayoutError, lay
 from workers.engine.packs import order, unbought
 from workers.engine.pricing import price
 from workers.engine.quoting import break_down
@@ -33,8 +34,9 @@ def plan_job(job: Job, standard: Standard, outputs: Outputs, price_book: PriceBo
     """
     usable = prepare(job)
     try:
-        layout = lay_out(usable, standard, costs_of(price_book, outputs, standard, usable))
-        cut_list = cut_job(layout, price_book, standard)
+        costs = costs_of(price_book, outputs, standard, usable)
+        laying = lay(usable, standard, costs)
+        layout, cut_list, economy = settle(usable, laying, costs, price_book, standard)
         take_off = measure(usable, layout, cut_list, standard, price_book)
         order_lines = order(take_off, cut_list, price_book, standard)
         labour = hours(usable, layout, take_off, outputs)
@@ -59,6 +61,7 @@ def plan_job(job: Job, standard: Standard, outputs: Outputs, price_book: PriceBo
             *_price_checks(order_lines, price_book),
         ),
         breakdown=parts,
+        economy=economy,
     )
 
 
