@@ -80,9 +80,13 @@ def test_the_table_is_what_the_plan_says(job: Job, plan: Plan) -> None:
     assert said["area net of openings"] == f"{plan.take_off.totals.net_m2} m²"
     assert said["membrane as laid"] == f"{plan.take_off.totals.as_laid_m2} m²"
     proven = sum(surface.proven for surface in plan.layout.surfaces)
-    assert said["layouts proven cheapest"] == f"{proven} of {len(plan.layout.surfaces)}"
+    assert plan.economy is not None
+    assert said["laid otherwise because the rolls gain"] == str(len(plan.economy.swaps))
+    assert said["layouts proven cheapest by themselves"] == f"{proven} of {len(plan.layout.surfaces)}"
     rolls = plan.cut_list
-    assert said["rolls opened, and no fewer possible than"] == f"{rolls.rolls_opened}, {rolls.rolls_bound}"
+    assert (
+        said["rolls opened, and none fewer as cheaply than"] == f"{rolls.rolls_opened}, {rolls.rolls_bound}"
+    )
     assert said["hours, likely"] == f"{plan.labour.likely_h} h"
     assert said["quote, net"] == f"{plan.price.net} {plan.price.currency}"
 
