@@ -10,6 +10,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from service.records.errors import NotFound
+from service.records.events import tell
 from service.records.ids import new_id
 from service.records.jobs import get_job
 from service.records.store import now_of
@@ -54,6 +55,13 @@ def add_document(
     )
     session.add(document)
     session.flush()
+    tell(
+        session,
+        account_id,
+        "document.ready",
+        subject=f"/v1/documents/{document.id}",
+        data={"document": document.id, "kind": kind, "of": subject_id, "job": job_id, "sha256": sha256},
+    )
     return document
 
 

@@ -19,8 +19,9 @@ from sqlalchemy.orm import Session, aliased
 from api_schema.problem import Problem
 from api_schema.shape import dump
 from service.records.errors import LostLease
+from service.records.events import tell_of_plan
 from service.records.store import now_of
-from service.records.tables import Drawing, Plan, Run
+from service.records.tables import Drawing, Plan, PlanPart, Run
 
 _S = datetime.timedelta(seconds=1)
 
@@ -189,15 +190,27 @@ def finish(session: Session, run_id: str, *, fence: int) -> None:
 
 
 def finish_plan(
-    session: Session, claimed: Claim, *, plan: dict[str, Any], drawings: dict[str, bytes]
+    session: Session,
+    claimed: Claim,
+    *,
+    plan: dict[str, Any],
+    drawings: dict[str, bytes],
+    parts: dict[str, dict[str, Any]] | None = None,
 ) -> None:
-    """Stores a plan and its drawings and marks the run ready. Raises LostLease where it is no longer ours."""
+    """Stores a plan, its drawings and what was computed beside it, and marks the run ready.
+
+    Raises LostLease where it is no longer ours.
+    """
     run = claimed.run
     finish(session, run.id, fence=claimed.fence)
     session.add(Plan(run_id=run.id, account_id=run.account_id, body=plan))
     session.add_all(
         Drawing(run_id=run.id, surface=surface, account_id=run.account_id, svg=svg)
         for surface, svg in drawings.items()
+    )
+    session.add_all(
+        PlanPart(run_id=run.id, name=name, account_id=run.account_id, body=body)
+        for name, body in (parts or {}).items()
     )
     session.flush()
 
@@ -212,6 +225,7 @@ def fail(session: Session, run_id: str, *, fence: int, problem: Problem) -> None
     }
     if not _owned(session, run_id, fence, values):
         raise LostLease(run_id)
+    tell_of_plan(session, session.get_one(Run, run_id), "failed")
 
 
 def give_back(session: Session, run_id: str, *, fence: int, problem: Problem, retry_delay_s: float) -> str:
@@ -245,15 +259,19 @@ def sweep(session: Session, *, retry_delay_s: float, redispatch_s: float) -> Swe
         if run.attempt >= run.max_attempts:
             if _owned(session, run.id, run.fence, _ended(now, _quarantined(run.attempt))):
                 swept.quarantined.append(run.id)
+                tell_of_plan(session, run, "failed")
         elif _owned(session, run.id, run.fence, _queued_again(now, run.attempt, retry_delay_s)):
             swept.requeued.append(run.id)
-    swept.overdue += session.scalars(
+    overdue = session.scalars(
         update(Run)
         .where(Run.state.in_(("queued", "running")), Run.deadline_at <= now)
         .values(fence=Run.fence + 1, **_ended(now, _OVERDUE))
-        .returning(Run.id)
-        .execution_options(synchronize_session=False)
+        .returning(Run)
+        .execution_options(synchronize_session=False, populate_existing=True)
     ).all()
+    for run in overdue:
+        tell_of_plan(session, run, "failed")
+    swept.overdue += [run.id for run in overdue]
     swept.announced_again += session.scalars(
         update(Run)
         .where(Run.state == "queued", Run.dispatched_at < now - redispatch_s * _S)

@@ -15,6 +15,7 @@ from api_schema.quote_options import QuoteOptions, QuoteWish
 from api_schema.shape import dump, load
 from service.records.accounts import get_account
 from service.records.errors import NotFound, NotPossibleNow, Stale
+from service.records.events import tell
 from service.records.ids import new_id
 from service.records.jobs import get_job, job_body
 from service.records.numbers import next_number
@@ -223,6 +224,7 @@ def _issue(session: Session, quote: Quote, run: Run) -> None:
     _move(quote, "issued")
     session.flush()
     queue_render(session, account_id, of=run, document_kind="quote", subject_id=quote.id)
+    _tell(session, quote)
 
 
 def _issued_ones(session: Session, account_id: str, job_id: str) -> list[Quote]:
@@ -295,6 +297,7 @@ def answer_quote(
     if basis is not None:
         basis.answered_by, basis.answered_at = by, now_of(session)
     session.flush()
+    _tell(session, quote)
     return quote
 
 
@@ -321,3 +324,20 @@ def _number(session: Session, account_id: str, today: datetime.date) -> str:
 def _move(quote: Quote, state: shape.QuoteState) -> None:
     body: dict[str, Any] = {**quote.body, "state": state}
     quote.state, quote.body, quote.version = state, body, quote.version + 1
+
+
+def _tell(session: Session, quote: Quote) -> None:
+    """Tells the account's hooks that the quote is issued, accepted or declined."""
+    tell(
+        session,
+        quote.account_id,
+        f"quote.{quote.state}",
+        subject=f"/v1/quotes/{quote.id}",
+        data={
+            "quote": quote.id,
+            "job": quote.job_id,
+            "number": quote.number,
+            "revision": quote.revision,
+            "status": quote.state,
+        },
+    )
