@@ -2,18 +2,45 @@
 
 from __future__ import annotations
 
-from service.api import account, documents, hours, jobs, orders, own_values, plans, quotes
+from service.api import (
+    account,
+    audit,
+    documents,
+    hours,
+    job_ledger,
+    jobs,
+    leakage,
+    models,
+    orders,
+    own_values,
+    plans,
+    pressure_tests,
+    price_levels,
+    price_sheets,
+    quotes,
+    surveys,
+    trade_packs,
+)
 from service.api.operation import Resource
 
 RESOURCES: tuple[Resource, ...] = (
     jobs.jobs,
+    models.models,
     plans.plans,
+    surveys.surveys,
     quotes.quotes,
     orders.orders,
     documents.documents,
+    trade_packs.trade_packs,
+    leakage.leakage,
+    pressure_tests.pressure_tests,
     hours.hours,
+    job_ledger.job_ledger,
     *own_values.RESOURCES,
+    price_sheets.price_sheets,
+    price_levels.price_levels,
     account.account,
     account.keys,
     account.customers,
+    audit.audit,
 )

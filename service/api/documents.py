@@ -22,7 +22,8 @@ documents = Resource(
 )
 
 
-def _shown(row: tables.Document) -> dict[str, Any]:
+def shown(row: tables.Document) -> dict[str, Any]:
+    """What is known of a document, as JSON."""
     return dump(
         Document(
             id=row.id,
@@ -59,7 +60,7 @@ def list_documents(asked: Asked, job: str) -> Answer:
     )
     answer = whole_list(
         records.list_documents(asked.session, asked.caller.account_id, job, kind=asked.query.get("kind")),
-        _shown,
+        shown,
     )
     return replace(answer, headers={"Retry-After": str(RETRY_AFTER_S)}) if on_their_way else answer
 

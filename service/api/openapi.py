@@ -78,11 +78,15 @@ _PATH_WORDS = {
     "quote": "Public name of the quote.",
     "order": "Public name of the order.",
     "document": "Public name of the document.",
+    "test": "Public name of the fan test.",
+    "leak": "Public name of the leak.",
+    "model": "Public name of the model that was sent.",
     "surface": "The surface's id within the job.",
 }
 _PATH_EXAMPLES = {
     "job": "job_4Zk0c7tQm2", "key": "key_4Zk0c7tQm2", "quote": "quo_4Zk0c7tQm2", "order": "ord_4Zk0c7tQm2",
-    "document": "doc_4Zk0c7tQm2", "surface": "living-north",
+    "document": "doc_4Zk0c7tQm2", "test": "tst_4Zk0c7tQm2", "leak": "lek_4Zk0c7tQm2",
+    "model": "mod_4Zk0c7tQm2", "surface": "living-north",
 }  # fmt: skip
 
 
@@ -137,7 +141,7 @@ def _operation(operation: Operation, components: Components) -> dict[str, Any]:
         described["requestBody"] = {
             "required": True,
             "description": operation.takes_bytes.description,
-            "content": {operation.takes_bytes.media_type: {}},
+            "content": {operation.takes_bytes.media_type: _bytes_content(operation.takes_bytes)},
         }
     if operation.takes is not None:
         described["requestBody"] = _body(operation, components)
@@ -183,7 +187,9 @@ def _success(operation: Operation, status: int, components: Components) -> dict[
         headers += ["Location", "Retry-After"]
     if isinstance(gives, ListOf) and operation.query:
         headers.append("Link")
-    if operation.path in ("/v1/standard", "/v1/outputs", "/v1/price-book"):
+    if operation.path in ("/v1/standard", "/v1/outputs", "/v1/price-book") or (
+        operation.path.startswith("/v1/price-book.") and operation.method == "GET"
+    ):
         headers.append("Lapwise-Source")
     answer: dict[str, Any] = {
         "description": _success_words(status),
@@ -194,8 +200,8 @@ def _success(operation: Operation, status: int, components: Components) -> dict[
         answer["content"] = {
             gives.media_type: {"schema": {"type": "string", "description": gives.description}}
         }
-        if gives.media_type == "application/pdf":
-            answer["content"][gives.media_type] = {}
+        if gives.media_type == "application/pdf" or gives.media_type.startswith("application/vnd."):
+            answer["content"][gives.media_type] = {}  # bytes, not text
     elif isinstance(gives, ListOf):
         answer["content"] = {JSON: {"schema": components.list_reference(gives.record)}}
     elif gives is not None:
@@ -205,7 +211,7 @@ def _success(operation: Operation, status: int, components: Components) -> dict[
 
 def _success_words(status: int) -> str:
     if status == 202:
-        return "Taken; the plan is on its way. `Location` leads to it."
+        return "Taken; it is on its way. `Location` leads to it."
     return {200: "Done.", 201: "Made.", 204: "Done; nothing to say."}.get(status, HTTPStatus(status).phrase)
 
 
@@ -219,6 +225,21 @@ def _body(operation: Operation, components: Components) -> dict[str, Any]:
         "required": not operation.optional,
         "description": "What to change." if operation.is_patch else "What to store.",
         "content": {MERGE_PATCH if operation.is_patch else JSON: content},
+    }
+
+
+def _bytes_content(takes: Media) -> dict[str, Any]:
+    """Nothing more to say of plain bytes; of a form, that it has one file."""
+    if takes.media_type != "multipart/form-data":
+        return {}
+    file = {"type": "string", "contentMediaType": "application/octet-stream", "description": "The file."}
+    return {
+        "schema": {
+            "type": "object",
+            "properties": {"file": file},
+            "required": ["file"],
+            "additionalProperties": False,
+        }
     }
 
 

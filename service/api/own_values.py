@@ -26,17 +26,18 @@ def _read(asked: Asked, name: ValueName) -> Answer:
 
 
 def _replace(asked: Asked, name: ValueName) -> Answer:
-    return _store(asked, name, get_value(asked.session, asked.caller.account_id, name), asked.body)
+    return store_value(asked, name, get_value(asked.session, asked.caller.account_id, name), asked.body)
 
 
 def _change(asked: Asked, name: ValueName) -> Answer:
     value = get_value(asked.session, asked.caller.account_id, name)
     check_match(asked.if_match, value.sha256)
     record = loaded(type(value.record()), merge_patch(value.body, asked.body))
-    return _store(asked, name, value, record)
+    return store_value(asked, name, value, record)
 
 
-def _store(asked: Asked, name: ValueName, value: OwnValue, record: Any) -> Answer:
+def store_value(asked: Asked, name: ValueName, value: OwnValue, record: Any) -> Answer:
+    """Stores a record in place of `value`, where that is the version the caller read and nothing in it is wrong."""
     check_match(asked.if_match, value.sha256)
     faults = _faults(record)
     if faults:

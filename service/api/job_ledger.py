@@ -1,0 +1,141 @@
+"""A job's ledger: quoted beside actual hours, packs and money."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from decimal import ROUND_HALF_EVEN, Decimal
+from typing import Any
+
+from api_schema.job_ledger import JobLedger, LedgerHours, LedgerMoney, LedgerPacks, LedgerQuote
+from api_schema.outputs import OPERATIONS
+from api_schema.shape import dump
+from service.api.operation import Answer, Asked, Resource
+from service.api.problems import Refusal
+from service.records import hours, jobs, orders, own_values, quotes, runs, tables
+
+job_ledger = Resource("ledger", "Job ledger", "What a job was quoted at beside what it took.")
+_SENT = ("sent", "confirmed", "received")
+_NONE = Decimal(0)
+_CENT = Decimal("0.01")
+
+
+@job_ledger.operation(
+    "GET",
+    "/v1/jobs/{job}/ledger",
+    "Read a job's ledger",
+    scope="read",
+    gives={200: JobLedger},
+    may_answer=(404, 409),
+)
+def read_ledger(asked: Asked, job: str) -> Answer:
+    """Gives quoted beside recorded hours, quoted beside ordered packs, and both in money.
+
+    It stands on the accepted quote, else on the one issued last, else on the newest plan. 409 before there is a plan.
+    """
+    session, account_id = asked.session, asked.caller.account_id
+    jobs.get_job(session, account_id, job)
+    quote = _quote(quotes.list_quotes(session, account_id, job))
+    run = (
+        runs.latest_ready_run(session, account_id, job)
+        if quote is None
+        else runs.get_run(session, account_id, quote.run_id)
+    )
+    if run is None:
+        raise Refusal("plan_not_ready", "This job has no ready plan yet.")
+    plan = runs.get_plan(session, account_id, run.id)
+    basis = None if quote is None else quotes.basis_of(session, account_id, quote.id)
+    labour = plan["labour"] if basis is None or basis.labour is None else basis.labour
+    lines = plan["order_lines"] if basis is None or basis.order_lines is None else basis.order_lines
+    book = own_values.get_snapshot(session, account_id, run.snapshots["price_book"])
+    recorded = [row.body for row in hours.list_hours(session, account_id, job)]
+    ordered = [row.body for row in orders.list_orders(session, account_id, job)]
+    worked = tuple(_hours(labour, recorded))
+    packs = tuple(_packs(lines, ordered))
+    net = None if quote is None else Decimal(quote.body["price"]["net"])
+    ledger = JobLedger(
+        job=job,
+        quote=None if quote is None else LedgerQuote(quote.id, quote.number, quote.revision, quote.state),  # type: ignore[arg-type]
+        hours=worked,
+        quoted_h=sum((one.quoted_h for one in worked), _NONE),
+        recorded_h=sum((one.recorded_h for one in worked), _NONE),
+        packs=packs,
+        in_money=_money(worked, packs, ordered, net, book),
+    )
+    return Answer(dump(ledger))
+
+
+def _quote(found: list[tables.Quote]) -> tables.Quote | None:
+    """The accepted one, else the newest that was issued."""
+    issued = [quote for quote in found if quote.state != "draft"]
+    accepted = [quote for quote in issued if quote.state == "accepted"]
+    return next(iter(accepted or issued), None)
+
+
+def _hours(labour: Mapping[str, Any], recorded: list[dict[str, Any]]) -> Iterable[LedgerHours]:
+    for operation in OPERATIONS:
+        quoted = sum(
+            (Decimal(line["hours"]) for line in labour["operations"] if line["operation"] == operation), _NONE
+        )
+        worked = sum(
+            (
+                Decimal(entry["hours"])
+                for record in recorded
+                for entry in record["operations"]
+                if entry["operation"] == operation
+            ),
+            _NONE,
+        )
+        if quoted or worked:
+            yield LedgerHours(operation, quoted, worked, worked - quoted)
+
+
+def _packs(lines: list[Any], ordered: list[dict[str, Any]]) -> Iterable[LedgerPacks]:
+    found: dict[tuple[str, str], LedgerPacks] = {}
+
+    def add(line: Mapping[str, Any], *, quoted: bool = False, sent: bool = False, came: bool = False) -> None:
+        key = (line["product"], line["pack_size"])
+        so_far = found.get(key) or LedgerPacks(key[0], Decimal(key[1]), 0, 0, 0, _NONE, _NONE)
+        count, price = line["packs"], Decimal(line["price"])
+        found[key] = LedgerPacks(
+            so_far.product,
+            so_far.pack_size,
+            so_far.quoted + count * quoted,
+            so_far.ordered + count * sent,
+            so_far.received + count * came,
+            so_far.quoted_price + price * quoted,
+            so_far.ordered_price + price * sent,
+        )
+
+    for line in lines:
+        if line["packs"]:
+            add(line, quoted=True)
+    for order in ordered:
+        for line in order["lines"]:
+            add(line, sent=order["state"] in _SENT, came=order["state"] == "received")
+    return found.values()
+
+
+def _money(
+    worked: tuple[LedgerHours, ...],
+    packs: tuple[LedgerPacks, ...],
+    ordered: list[dict[str, Any]],
+    net: Decimal | None,
+    book: Mapping[str, Any],
+) -> LedgerMoney:
+    cost = Decimal(book["rules"]["labour_cost_per_h"])
+    recorded = _rounded(sum((one.recorded_h for one in worked), _NONE) * cost)
+    bought = sum((Decimal(order["net"]) for order in ordered if order["state"] in _SENT), _NONE)
+    return LedgerMoney(
+        currency=book["currency"],
+        quoted_net=net,
+        labour_cost_per_h=cost,
+        quoted_labour=_rounded(sum((one.quoted_h for one in worked), _NONE) * cost),
+        recorded_labour=recorded,
+        quoted_materials=sum((one.quoted_price for one in packs), _NONE),
+        ordered_materials=bought,
+        result=None if net is None else net - recorded - bought,
+    )
+
+
+def _rounded(amount: Decimal) -> Decimal:
+    return amount.quantize(_CENT, ROUND_HALF_EVEN)
