@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from api_schema.job import Job
 from api_schema.plan import Plan
+from api_schema.pressure_test import LeakNote
 from api_schema.standard import Standard
-from api_schema.survey import normalised
 from workers.documents import draw_surface
 
 
-def drawings_of(job: Job, plan: Plan, standard: Standard) -> dict[str, bytes]:
-    """Every surface of the job as SVG, by its id."""
+def drawings_of(job: Job, plan: Plan, standard: Standard, leaks: Sequence[LeakNote] = ()) -> dict[str, bytes]:
+    """Every surface of a prepared job as SVG, by its id, with the leaks found on it."""
     centres_mm = (
         standard.fixing_centres_blown_in_mm
         if job.insulation == "blown_in"
@@ -24,7 +26,8 @@ def drawings_of(job: Job, plan: Plan, standard: Standard) -> dict[str, bytes]:
             tuple(sealing for sealing in plan.take_off.penetrations if sealing.surface == surface.id),
             standard,
             centres_mm,
+            leaks=leaks,
         )
-        for surface in normalised(job).surfaces
+        for surface in job.surfaces
         if surface.id in laid
     }

@@ -14,6 +14,7 @@ from api_schema.standard import Standard
 from service.records import jobs, own_values
 from service.records.store import Store
 from service.records.tables import Run
+from workers.engine.envelope import prepare
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,20 +22,25 @@ class Inputs:
     """Everything a plan is made from."""
 
     job: Job
+    """Prepared for the engine: the surfaces of its building filled in."""
+    sent: Job
+    """As it was sent."""
     standard: Standard
     outputs: Outputs
     price_book: PriceBook
 
 
 def inputs_of(store: Store, run: Run) -> Inputs:
-    """What the run's plan is made from."""
+    """What the run's plan is made from. Raises SurveyFaults where the job cannot be planned."""
 
     def kept(name: str, record: type[Any]) -> Any:
         return load(record, own_values.get_snapshot(session, run.account_id, run.snapshots[name]))
 
     with store.reading() as session:
+        sent = load(Job, jobs.job_body(session, run.account_id, str(run.job_id), run.revision))
         return Inputs(
-            load(Job, jobs.job_body(session, run.account_id, run.job_id, run.revision)),
+            prepare(sent),
+            sent,
             kept("standard", Standard),
             kept("outputs", Outputs),
             kept("price_book", PriceBook),

@@ -6,17 +6,28 @@ from dataclasses import dataclass
 
 from api_schema.order import Order
 from api_schema.plan import Plan
+from api_schema.pressure_result import PressureTestResult
+from api_schema.pressure_test import PressureTestInput
 from api_schema.quote import Quote
 from api_schema.shape import load
-from service.records import documents, orders, quotes, runs
+from service.records import documents, orders, pressure_tests, quotes, runs
 from service.records.documents import PDF
 from service.records.store import Store
 from service.records.tables import Run
-from workers.documents import render_order, render_quote, render_site_pack, render_trade_pack
+from workers.documents import (
+    render_order,
+    render_quote,
+    render_site_pack,
+    render_survey_report,
+    render_test_report,
+    render_trade_pack,
+    render_walk_round,
+)
 from workers.documents.ubl import order_xml, quotation_xml
 from workers.engine.captives import captive_costs
-from workers.engine.envelope import prepare
+from workers.engine.pressure.walk_round import walk_round
 from workers.inputs import inputs_of, profile_of
+from workers.surveys import survey_of
 
 _XML = "application/xml"
 
@@ -37,9 +48,14 @@ def papers_of(store: Store, run: Run) -> tuple[Paper, ...]:
         return _quote(store, run)
     if run.document_kind == "order":
         return _order(store, run)
-    if run.document_kind == "trade_pack":
-        return (_trade_pack(store, run),)
-    return (_site_pack(store, run),)
+    alone = {
+        "site_pack": _site_pack,
+        "trade_pack": _trade_pack,
+        "test_report": _test_report,
+        "walk_round": _walk_round,
+        "survey_report": _survey_report,
+    }
+    return (alone[str(run.document_kind)](store, run),)
 
 
 def _quote(store: Store, run: Run) -> tuple[Paper, ...]:
@@ -77,13 +93,42 @@ def _site_pack(store: Store, run: Run) -> Paper:
 
 def _trade_pack(store: Store, run: Run) -> Paper:
     plan, inputs = _plan_of(store, run), inputs_of(store, run)
-    usable = prepare(inputs.job)
-    captives = captive_costs(usable, plan.take_off, inputs.outputs, inputs.price_book)
+    captives = captive_costs(inputs.job, plan.take_off, inputs.outputs, inputs.price_book)
     content = render_trade_pack(
-        usable, plan, captives, inputs.price_book, profile_of(store, run), made_at=run.created_at
+        inputs.job, plan, captives, inputs.price_book, profile_of(store, run), made_at=run.created_at
     )
     name = documents.safe_name("trade-pack", inputs.job.reference, str(run.revision))
     return Paper("trade_pack", name, content)
+
+
+def _test_report(store: Store, run: Run) -> Paper:
+    with store.reading() as session:
+        test = pressure_tests.get_test(session, run.account_id, str(run.subject_id))
+    content = render_test_report(
+        load(PressureTestInput, test.body),
+        load(PressureTestResult, test.result or {}),
+        profile_of(store, run),
+        made_at=run.created_at,
+    )
+    return Paper("test_report", documents.safe_name("test-report", test.reference), content)
+
+
+def _walk_round(store: Store, run: Run) -> Paper:
+    plan, inputs = _plan_of(store, run), inputs_of(store, run)
+    walk = walk_round(inputs.job, plan.take_off, plan.layout)
+    content = render_walk_round(walk, profile_of(store, run), made_at=run.created_at)
+    name = documents.safe_name("walk-round", inputs.job.reference, str(run.revision))
+    return Paper("walk_round", name, content)
+
+
+def _survey_report(store: Store, run: Run) -> Paper:
+    inputs = inputs_of(store, run)
+    survey = survey_of(inputs.sent, inputs.job)
+    content = render_survey_report(
+        survey, inputs.job.reference, inputs.job.title, profile_of(store, run), made_at=run.created_at
+    )
+    name = documents.safe_name("survey-report", inputs.job.reference, str(run.revision))
+    return Paper("survey_report", name, content)
 
 
 def _plan_of(store: Store, run: Run) -> Plan:

@@ -16,8 +16,11 @@ from kombu import Queue
 from service.settings import Settings, from_environment
 
 PLAN, RENDER, PRICE = "lapwise.plan", "lapwise.render", "lapwise.price"
-QUEUE_OF = {"plan": "compute", "render": "documents", "price": "compute"}
-TASK_OF = {"plan": PLAN, "render": RENDER, "price": PRICE}
+ANALYSE, READ = "lapwise.analyse", "lapwise.read"
+QUEUE_OF = {
+    "plan": "compute", "render": "documents", "price": "compute", "analyse": "compute", "read": "documents",
+}  # fmt: skip
+TASK_OF = {"plan": PLAN, "render": RENDER, "price": PRICE, "analyse": ANALYSE, "read": READ}
 QUEUES = tuple(dict.fromkeys(QUEUE_OF.values()))
 
 # Celery warns of running as root because a pickled message could then do anything; only JSON is taken here, and

@@ -26,17 +26,22 @@ from api_schema.problem import Problem, SurveyFaults
 from api_schema.quote_options import QuoteOptions
 from api_schema.shape import dump, load
 from service import logs
-from service.records import documents, ledger, own_values, presence, quotes, runs
+from service.records import documents, leaks, ledger, own_values, presence, quotes, runs
 from service.records.errors import LostLease
 from service.records.store import Store
 from workers.drawings import drawings_of
+from workers.drawn_again import draw_again, leaks_noted
 from workers.engine.plan import fault_of, plan_job
 from workers.engine.quoting import price_with
 from workers.engine.refusal import SettingRefused
+from workers.fan_tests import analyse_test, history_of
 from workers.history import learnt_outputs
 from workers.inputs import inputs_of
+from workers.model_files import read_sent_model
 from workers.papers import papers_of
-from workers.queue import PLAN, PRICE, RENDER, app, settings
+from workers.queue import ANALYSE, PLAN, PRICE, READ, RENDER, app, settings
+from workers.refused import WorkRefused
+from workers.surveys import budgets_of, isometric_of, survey_of, values_of
 
 log = structlog.get_logger(__name__)
 _SAY_ALIVE_S = 5.0
@@ -63,6 +68,22 @@ def price(run_id: str) -> None:
     _do(run_id, _price)
 
 
+@app.task(
+    name=ANALYSE, soft_time_limit=settings.render_time_limit_s, time_limit=settings.render_time_limit_s + 15
+)
+def analyse(run_id: str) -> None:
+    """Analyses the readings of a fan test."""
+    _do(run_id, analyse_test)
+
+
+@app.task(
+    name=READ, soft_time_limit=settings.render_time_limit_s, time_limit=settings.render_time_limit_s + 15
+)
+def read(run_id: str) -> None:
+    """Reads a model that was sent."""
+    _do(run_id, read_sent_model)
+
+
 def _do(run_id: str, work: Callable[[Store, ledger.Claim], None]) -> None:
     store = _store()
     with store.writing() as session:
@@ -85,6 +106,9 @@ def _do(run_id: str, work: Callable[[Store, ledger.Claim], None]) -> None:
     except SurveyFaults as faults:
         _end(store, claimed, _cannot_be_planned(faults))
         log.info("run failed", reason="survey faults", faults=len(faults.faults))
+    except WorkRefused as refused:
+        _end(store, claimed, refused.problem)
+        log.info("run failed", reason=refused.problem.code)
     except SQLAlchemyError:  # the database takes nothing now; the lease runs out and the run is swept
         log.exception("run left to the sweeper")
     except Exception:
@@ -99,17 +123,27 @@ def _plan(store: Store, claimed: ledger.Claim) -> None:
     inputs = inputs_of(store, run)
     outputs = learnt_outputs(store, run.account_id, inputs.outputs)
     planned = plan_job(inputs.job, inputs.standard, outputs, inputs.price_book)
-    drawings = drawings_of(inputs.job, planned, inputs.standard)
-    body = dump(planned)
+    survey = survey_of(inputs.sent, inputs.job)
+    noted = leaks_noted(store, run)
+    drawings = drawings_of(inputs.job, planned, inputs.standard, tuple(noted.values()))
+    budgets = budgets_of(inputs.job, planned, survey, values_of(history_of(store, run.account_id)))
+    body, parts = dump(planned), {"survey": dump(survey), "leakage": dump(budgets)}
     with store.writing() as session:
         if outputs != inputs.outputs:  # what is priced from this plan later is priced with these
             own_values.use_outputs(session, run.account_id, run.id, dump(outputs))
-        ledger.finish_plan(session, claimed, plan=body, drawings=drawings)
+        ledger.finish_plan(
+            session, claimed, plan=body, drawings={**drawings, **isometric_of(survey)}, parts=parts
+        )
         runs.queue_render(session, run.account_id, of=run, document_kind="site_pack", subject_id=run.id)
+        if leaks.versions_of(session, run.account_id, str(run.job_id)) != list(noted):
+            leaks.draw_again(session, run.account_id, str(run.job_id))
 
 
 def _render(store: Store, claimed: ledger.Claim) -> None:
     run = claimed.run
+    if run.document_kind == leaks.DRAWINGS:
+        draw_again(store, claimed)
+        return
     papers = papers_of(store, run)
     with store.writing() as session:
         ledger.finish(session, run.id, fence=claimed.fence)

@@ -94,6 +94,7 @@ class Operation:
     faults: Callable[[Any], Sequence[Fault]] | None
     optional: bool
     takes_bytes: Media | None
+    most_bytes: int | None
     query: Mapping[str, fields.Field[Any]]
     may_answer: Sequence[int]
     edits: bool
@@ -141,6 +142,7 @@ class Resource:
         faults: Callable[[Any], Sequence[Fault]] | None = None,
         optional: bool = False,
         takes_bytes: Media | None = None,
+        most_bytes: int | None = None,
         query: Mapping[str, fields.Field[Any]] | None = None,
         may_answer: Sequence[int] = (),
         edits: bool = False,
@@ -160,6 +162,7 @@ class Resource:
             faults: looks for faults that one field alone does not show.
             optional: may the body be left out?
             takes_bytes: a body that is not JSON; the function gets its bytes.
+            most_bytes: the longest body, where it is not what every operation takes.
             query: the parameters after ``?``.
             may_answer: refusals beyond those every operation may make.
             edits: must the request say with If-Match which version it changes?
@@ -172,7 +175,8 @@ class Resource:
                 Operation(
                     method=method, path=path, name=view.__name__, resource=self, summary=summary,
                     description=_unwrapped(view.__doc__ or ""), view=view, scope=scope, gives=gives, takes=takes,
-                    example=example, faults=faults, optional=optional, takes_bytes=takes_bytes, query=query or {},
+                    example=example, faults=faults, optional=optional, takes_bytes=takes_bytes, most_bytes=most_bytes,
+                    query=query or {},
                     may_answer=tuple(may_answer), edits=edits, waits=waits, etag=etag,
                 )
             )  # fmt: skip

@@ -64,6 +64,8 @@ def _serving(server: Server, operation: Operation) -> Callable[..., Response]:
         if operation.edits and "If-Match" not in request.headers:
             raise Refusal("if_match_missing")
         query = query_of(operation)
+        if operation.most_bytes is not None:
+            request.max_content_length = operation.most_bytes
         raw = raw_body() if operation.writes else b""
         body = body_of(operation, raw) if operation.writes else None
         answer, replayed = _done(

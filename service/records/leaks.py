@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Sequence
 from typing import Any
 
@@ -13,7 +14,7 @@ from service.records.ids import new_id
 from service.records.jobs import get_job
 from service.records.runs import latest_ready_run, queue_render, render_of
 from service.records.store import now_of
-from service.records.tables import Leak
+from service.records.tables import Drawing, Leak
 
 MOST_OF_A_JOB = 1000
 DRAWINGS = "drawings"  # what a render run is asked for to draw a plan's surfaces again
@@ -40,8 +41,9 @@ def note_leaks(
         raise NotPossibleNow("too_many_leaks", f"A job may have {MOST_OF_A_JOB} leaks noted at most.")
     now = now_of(session)
     noted = [
-        Leak(id=new_id("lek"), account_id=account_id, job_id=job_id, test_id=test_id, body=note, created_at=now, version=1)
-        for note in notes
+        Leak(id=new_id("lek"), account_id=account_id, job_id=job_id, test_id=test_id, body=note, version=1,
+            created_at=now + datetime.timedelta(microseconds=place))  # so that they keep their order
+        for place, note in enumerate(notes)
     ]  # fmt: skip
     session.add_all(noted)
     session.flush()
@@ -64,6 +66,22 @@ def leaks_of(session: Session, account_id: str, job_id: str) -> list[Leak]:
             .order_by(Leak.created_at, Leak.id)
         )
     )
+
+
+def versions_of(session: Session, account_id: str, job_id: str) -> list[tuple[str, int]]:
+    """(id, version) of every leak of a job: alike as long as its drawings need not be made anew."""
+    return [(leak.id, leak.version) for leak in leaks_of(session, account_id, job_id)]
+
+
+def draw_surfaces(session: Session, account_id: str, run_id: str, drawings: dict[str, bytes]) -> None:
+    """Puts other drawings of its surfaces beside the plan of a run."""
+    for surface, svg in drawings.items():
+        session.execute(
+            update(Drawing)
+            .where(Drawing.account_id == account_id, Drawing.run_id == run_id, Drawing.surface == surface)
+            .values(svg=svg)
+            .execution_options(synchronize_session=False)
+        )
 
 
 def get_leak(session: Session, account_id: str, job_id: str, leak_id: str) -> Leak:

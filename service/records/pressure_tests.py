@@ -12,9 +12,9 @@ from service.records import leaks
 from service.records.errors import NotFound, Stale
 from service.records.ids import new_id
 from service.records.jobs import get_job
-from service.records.runs import queue_work
+from service.records.runs import cancel_run, get_run, queue_work, render_of
 from service.records.store import now_of
-from service.records.tables import PressureTest
+from service.records.tables import ENDED, PressureTest
 
 MOST_HISTORY = 400  # jobs; what is older tells little of today's crew
 
@@ -120,7 +120,7 @@ def analysed(
 
 def delete_test(session: Session, account_id: str, test_id: str, *, if_version: int) -> None:
     """Hides a test, its leaks with it; nothing learns from it any more. Raises NotFound or Stale."""
-    get_test(session, account_id, test_id)
+    test = get_test(session, account_id, test_id)
     changed = session.execute(
         update(PressureTest)
         .where(PressureTest.id == test_id, PressureTest.version == if_version)
@@ -130,6 +130,10 @@ def delete_test(session: Session, account_id: str, test_id: str, *, if_version: 
     if changed.rowcount == 0:  # type: ignore[attr-defined]
         raise Stale("pressure test")
     leaks.forget_leaks_of_test(session, account_id, test_id)
+    report = render_of(session, account_id, kind="test_report", subject_id=test_id)
+    for run_id in (test.run_id, *([] if report is None else [report.id])):
+        if get_run(session, account_id, run_id).state not in ENDED:
+            cancel_run(session, account_id, run_id)
 
 
 def history(session: Session, account_id: str) -> list[PressureTest]:

@@ -61,7 +61,7 @@ def queue_render(
     deadline_s: int = DEADLINE_S,
     max_attempts: int = MAX_ATTEMPTS,
 ) -> Run:
-    """Queues a document of the plan `of`: its ``site_pack``, or the ``quote`` or ``order`` named by `subject_id`.
+    """Queues a document of the run `of`: its ``site_pack``, or the ``quote``, ``order`` or fan test named by `subject_id`.
 
     It shows the account's profile of this moment, however much later it is rendered.
     """

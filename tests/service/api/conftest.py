@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -9,16 +10,17 @@ from typing import Any
 
 import pytest
 from flask import Flask
+from sqlalchemy import select
 
-from api_schema.job import Job
-from api_schema.shape import dump, load
 from service.app import create_app
-from service.records import accounts, jobs, ledger, own_values, runs
+from service.records import accounts, runs
 from service.records.migrate import migrate
 from service.records.store import Store
+from service.records.tables import Run
 from service.settings import Settings
 from tests.service.api.office import Office
-from workers.engine.plan import plan_job
+from workers import tasks
+from workers.queue import TASK_OF
 
 
 @pytest.fixture(scope="session")
@@ -77,25 +79,49 @@ def office(office_of: Callable[..., Office]) -> Office:
 
 
 @pytest.fixture
-def plan_now(store: Store) -> Callable[[Office, str], None]:
-    """Does what a worker does with the newest plan run of a job: claims it, computes it, saves it."""
+def worker(store: Store) -> Iterator[Callable[[str, str], None]]:
+    """The worker's own task functions, in this process: does one run, by its kind and id."""
+    tasks._stores[os.getpid()] = store
+
+    def work(kind: str, run_id: str) -> None:
+        tasks.app.tasks[TASK_OF[kind]](run_id)
+
+    yield work
+    tasks._stores.clear()
+
+
+@pytest.fixture
+def plan_now(store: Store, worker: Callable[[str, str], None]) -> Callable[[Office, str], None]:
+    """Has the newest plan run of a job done as a worker does it."""
 
     def plan(office: Office, job_id: str) -> None:
-        with store.writing() as session:
+        with store.reading() as session:
             run = runs.latest_run(session, office.account, job_id)
-            assert run is not None
-            claimed = ledger.claim(session, run.id, worker="test", lease_s=60)
-            assert claimed is not None
-            body = jobs.job_body(session, office.account, job_id, run.revision)
-            values = {
-                name: own_values.get_value(session, office.account, name).record()
-                for name in own_values.NAMES
-            }
-        planned = plan_job(load(Job, body), values["standard"], values["outputs"], values["price_book"])
-        drawings = {
-            surface["id"]: b"<svg xmlns='http://www.w3.org/2000/svg'/>" for surface in body["surfaces"]
-        }
-        with store.writing() as session:
-            ledger.finish_plan(session, claimed, plan=dump(planned), drawings=drawings)
+        assert run is not None
+        worker("plan", run.id)
+        with store.reading() as session:
+            assert runs.get_run(session, office.account, run.id).state in ("ready", "failed")
 
     return plan
+
+
+@pytest.fixture
+def work_now(store: Store, worker: Callable[[str, str], None]) -> Callable[[Office], list[str]]:
+    """Has every waiting run of an account done, and those that follow from them; gives what was done."""
+
+    def work(office: Office) -> list[str]:
+        done: list[str] = []
+        while True:
+            with store.reading() as session:
+                waiting = session.scalars(
+                    select(Run)
+                    .where(Run.account_id == office.account, Run.state == "queued")
+                    .order_by(Run.created_at)
+                ).all()
+            if not waiting:
+                return done
+            for run in waiting:
+                worker(run.kind, run.id)
+                done.append(run.document_kind or run.kind)
+
+    return work
