@@ -36,7 +36,7 @@ def templates() -> Environment:
     )
     environment.filters |= {
         "figure": figure, "money": money, "mm": length, "part": part, "day": day, "moment": moment,
-        "words": words, "unit": unit, "anchor": anchor, "pair": lambda word: (word, words(word)),
+        "words": words, "unit": unit, "anchor": anchor, "pair": lambda word: (word, words(word)), "counted": counted,
     }  # fmt: skip
     return environment
 
@@ -123,6 +123,11 @@ def moment(value: Any, language: str = "en_GB") -> str:
 def words(name: Any) -> str:
     """A stable word for programs, as people read it: ``lap_tape`` is "lap tape"."""
     return re.sub(r"[_-]+", " ", str(name))
+
+
+def counted(number: int, word: str) -> str:
+    """How many of something: "1 strip", "2 strips"."""
+    return f"{number} {word}" if number == 1 else f"{number} {word}s"
 
 
 def unit(name: Any) -> str:
