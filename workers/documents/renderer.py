@@ -26,6 +26,7 @@ from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
 from workers.documents.errors import DocumentError
+from workers.documents.ink import Inks
 
 _HERE = Path(__file__).parent
 _VARIANT = "pdf/ua-1"
@@ -92,6 +93,7 @@ def to_pdf(
                 written = page.write_pdf(
                     stylesheets=[css],
                     font_config=fonts,
+                    cache=dict(Inks(fonts).of(assets)),
                     pdf_variant=_WITH_FILES if attached else _VARIANT,
                     attachments=[_attachment(one, made_at) for one in attached],
                     pdf_identifier=_identifier(html, made_at) if attached else None,
