@@ -4,23 +4,41 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from flask import Response
+from flask import Response, request
 
-from service.api import orders as operations
+from api_schema.order_wish import OrderWish
+from service.api.editing import loaded
+from service.api.problems import Refusal
+from service.pages.forms import Form, tree, typed
 from service.pages.jobs import head_of
+from service.pages.operations import ask
 from service.pages.papers import papers_of
 from service.pages.serving import Pages, Visit, go
-from service.records import runs
+from service.records import orders, runs
 
 
 def add_orders(pages: Pages) -> None:
     """Routes the pages."""
     pages.add("/jobs/<job>/order", order_page)
     pages.add("/jobs/<job>/order/make", make, scope="write", methods=("POST",))
+    pages.add("/orders/<order>/move", move, scope="write", methods=("POST",))
+
+
+_NEXT = {
+    "draft": (("send", "It was sent"),),
+    "sent": (("confirm", "Supplier confirmed"), ("receive", "The packs came")),
+    "confirmed": (("receive", "The packs came"),),
+    "received": (),
+}
+_SAID = {"send": "sent", "confirm": "confirmed", "receive": "received"}
 
 
 def order_page(visit: Visit, job: str) -> Response:
     """What the plan wants bought, and the orders made from it."""
+    return _shown(visit, job, Form({}))
+
+
+def _shown(visit: Visit, job: str, form: Form, *, status: int = 200) -> Response:
     head = head_of(visit, job)
     ready = head.run is not None and head.run.state == "ready"
     plan = runs.get_plan(visit.session, visit.account_id, head.run.id) if head.run and ready else None
@@ -35,7 +53,7 @@ def order_page(visit: Visit, job: str) -> Response:
         for row in head.orders
     ]
     return visit.page(
-        "order.html", title="Order", head=head, step="order", plan=plan, orders=made,
+        "order.html", status=status, title="Order", form=form, next_moves=_NEXT, head=head, step="order", plan=plan, orders=made,
         current=any(head.run is not None and one["row"].run_id == head.run.id for one in made),
         net=sum((Decimal(line["price"]) for line in plan["order_lines"]), Decimal(0)) if plan else None,
         moving=any(one["coming"] for one in made),
@@ -44,5 +62,25 @@ def order_page(visit: Visit, job: str) -> Response:
 
 def make(visit: Visit, job: str) -> Response:
     """Makes one order for each supplier."""
-    operations.make_orders(visit.asked(), job)
+    form = tree({name: request.form[name].replace("\r\n", "\n") for name in request.form})
+    try:
+        ask(visit, "make_orders", job, body=loaded(OrderWish, _without_empty(typed(OrderWish, form))))
+    except Refusal as refusal:
+        if not refusal.faults:
+            raise
+        return _shown(visit, job, Form(form, refusal.faults), status=422)
     return go(f"/jobs/{job}/order", "ordered")
+
+
+def _without_empty(wish: dict[str, object]) -> dict[str, object]:
+    return {name: value for name, value in wish.items() if value not in ("", [])}
+
+
+def move(visit: Visit, order: str) -> Response:
+    """Notes that an order was sent, confirmed or received."""
+    row = orders.get_order(visit.session, visit.account_id, order)
+    verb = request.form.get("do", "")
+    if verb not in _SAID:
+        raise Refusal("bad_request")
+    ask(visit, f"{verb}_order", order)
+    return go(f"/jobs/{row.job_id}/order", _SAID[verb])

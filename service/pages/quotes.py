@@ -7,15 +7,15 @@ from typing import Any
 from flask import Response, request
 
 from api_schema.quote_options import QuoteWish
-from service.api import quotes as operations
 from service.api.editing import loaded
 from service.api.problems import Refusal
 from service.pages.forms import Form, tree, typed
 from service.pages.jobs import Head, head_of
+from service.pages.operations import ask
 from service.pages.papers import papers_of
 from service.pages.plan import GROUPS, price_groups
 from service.pages.serving import Pages, Visit, go
-from service.records import accounts, quotes
+from service.records import quotes
 
 
 def add_quotes(pages: Pages) -> None:
@@ -32,7 +32,7 @@ def quote_page(visit: Visit, job: str) -> Response:
     form = tree({name: request.form[name].replace("\r\n", "\n") for name in request.form})
     try:
         wish = loaded(QuoteWish, {**typed(QuoteWish, form), "draft": request.form.get("do") == "draft"})
-        operations.issue_quote(visit.asked(wish), job)
+        ask(visit, "issue_quote", job, body=wish)
     except Refusal as refusal:
         if not refusal.faults:
             raise
@@ -40,35 +40,41 @@ def quote_page(visit: Visit, job: str) -> Response:
     return go(f"/jobs/{job}/quote", "drafted" if wish.draft else "issued")
 
 
+_DONE = {
+    "issue": ("issue_draft", "issued"),
+    "accept": ("accept_quote", "accepted"),
+    "decline": ("decline_quote", "declined"),
+}
+
+
 def answer(visit: Visit, quote: str) -> Response:
-    """Issues a draft, or notes what the customer said."""
+    """Issues a draft, notes what the customer said, or makes a link at which the customer may say it."""
     row = quotes.get_quote(visit.session, visit.account_id, quote)
-    said = request.form.get("do", "")
-    if said == "issued":
-        quotes.issue_draft(visit.session, visit.account_id, quote)
-        accounts.note(
-            visit.session, visit.account_id, key_id=visit.caller.key_id, action="quote.issued", subject=quote
-        )
-    elif said == "accepted":
-        operations.accept_quote(visit.asked(), quote)
-    elif said == "declined":
-        operations.decline_quote(visit.asked(), quote)
-    else:
+    wanted = request.form.get("do", "")
+    if wanted == "link":
+        made = ask(visit, "make_link", quote).body
+        return _shown(visit, head_of(visit, row.job_id), Form({}), link={**made, "quote": quote})
+    if wanted not in _DONE:
         raise Refusal("bad_request")
+    name, said = _DONE[wanted]
+    ask(visit, name, quote)
     return go(f"/jobs/{row.job_id}/quote", said)
 
 
-def _shown(visit: Visit, head: Head, form: Form, *, status: int = 200) -> Response:
+def _shown(
+    visit: Visit, head: Head, form: Form, *, status: int = 200, link: dict[str, Any] | None = None
+) -> Response:
     papers = papers_of(visit, head.row.id)
     shown: list[dict[str, Any]] = [
         {
             "row": row, "body": row.body, "paper": papers.of("quote", row.id), "coming": papers.is_coming("quote", row.id),
             "groups": price_groups(row.body["price"]) if row.body["price"] else (),
+            "changes": ask(visit, "read_changes", row.id).body if row.revision > 1 or row.state == "draft" else None,
         }
         for row in head.quotes
     ]  # fmt: skip
     return visit.page(
-        "quote.html", status=status, title="Quote", head=head, step="quote", quotes=shown, form=form, group_names=GROUPS,
+        "quote.html", status=status, title="Quote", head=head, step="quote", quotes=shown, form=form, group_names=GROUPS, link=link,
         days=visit.account.profile.get("quote_valid_days", 30),
         moving=any(one["coming"] or not one["body"]["price"] for one in shown),
     )  # fmt: skip
