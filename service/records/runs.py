@@ -180,7 +180,7 @@ def list_plan_runs(session: Session, account_id: str, job_id: str) -> list[Run]:
 
 
 def renders_of(session: Session, account_id: str, job_id: str) -> list[Run]:
-    """Render runs of a job that have not ended well: on their way, failed or cancelled."""
+    """Runs that render documents of a job and have not ended well: on their way, failed or cancelled."""
     return list(
         session.scalars(
             select(Run)
@@ -188,6 +188,7 @@ def renders_of(session: Session, account_id: str, job_id: str) -> list[Run]:
                 Run.account_id == account_id,
                 Run.job_id == job_id,
                 Run.kind == "render",
+                Run.document_kind != "drawings",
                 Run.state != "ready",
             )
             .order_by(Run.created_at, Run.id)
