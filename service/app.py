@@ -17,6 +17,7 @@ from werkzeug.exceptions import HTTPException
 
 from service.api.all import RESOURCES
 from service.api.health import Metrics, add_health
+from service.api.hooks import ALLOWED as HOOKS_ALLOWED
 from service.api.openapi import document_of
 from service.api.problems import KINDS, Refusal, kind_of_status, problem_answer
 from service.api.rates import Rates
@@ -57,6 +58,7 @@ def create_app(settings: Settings | None = None, store: Store | None = None) -> 
     app.json = _StrictJson(app)
     app.config["MAX_CONTENT_LENGTH"] = settings.max_request_bytes
     app.config["PUBLIC_URL"] = settings.public_url.rstrip("/")
+    app.config[HOOKS_ALLOWED] = settings.hook_networks
     app.url_map.strict_slashes = False
     app.url_map.merge_slashes = False
     metrics = Metrics(store)

@@ -102,14 +102,19 @@ def api(host: str, port: int, fd: int | None, processes: int, threads: int) -> N
     "--queue",
     "queues",
     multiple=True,
-    type=click.Choice(["compute", "documents"]),
-    default=["compute", "documents"],
+    type=click.Choice(["compute", "documents", "hooks"]),
+    default=["compute", "documents", "hooks"],
     show_default=True,
     help="What it works on; may be given twice.",
 )
 def worker(processes: int | None, queues: tuple[str, ...]) -> None:
-    """A worker: plans and documents, each in a pool of its own."""
+    """A worker: plans, documents and the telling of hooks, each in a pool of its own."""
     settings = _part_begins()
+    if set(queues) == {"hooks"}:  # alone it needs neither broker nor engine
+        from workers.hooks import teller
+
+        teller.run(settings)
+        return
     from workers import pools
 
     sys.exit(

@@ -15,7 +15,7 @@ import structlog
 from structlog.typing import EventDict, WrappedLogger
 
 _SECRET_NAMES = re.compile(r"authorization|secret|password|token|api_key|idempotency|signature|cookie", re.I)
-_KEY = re.compile(r"lapwise_[0-9A-Za-z]{20,}")
+_KEY = re.compile(r"lapwise_[0-9A-Za-z]{20,}|whsec_[0-9A-Za-z+/=]{20,}")
 _CREDENTIALS = re.compile(r"(?<=://)[^/@\s:]*:[^/@\s]+(?=@)")
 _CUT = "[cut]"
 

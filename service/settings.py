@@ -6,6 +6,7 @@ whose contents are the value, so that passwords need not stand in the environmen
 
 from __future__ import annotations
 
+import ipaddress
 import os
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -70,6 +71,8 @@ class Settings:
     """Requests an account may send in a minute."""
     log_level: str = "INFO"
     """DEBUG, INFO, WARNING or ERROR."""
+    hooks_allowed: str = ""
+    """Networks hooks may reach though they are not public, and without https: ``10.1.0.0/16,192.168.4.0/24``."""
 
     def __post_init__(self) -> None:
         """Refuses values that cannot work together."""
@@ -79,6 +82,21 @@ class Settings:
             raise SettingsError("LAPWISE_DATABASE_URL must begin with sqlite:/// or postgresql://.")
         if not self.broker_url.startswith(("redis://", "rediss://", "redis+socket://")):
             raise SettingsError("LAPWISE_BROKER_URL must begin with redis://, rediss:// or redis+socket://.")
+        try:
+            _ = self.hook_networks
+        except ValueError as error:
+            raise SettingsError(
+                f"LAPWISE_HOOKS_ALLOWED must list networks like 10.1.0.0/16: {error}"
+            ) from None
+
+    @property
+    def hook_networks(self) -> tuple[ipaddress.IPv4Network | ipaddress.IPv6Network, ...]:
+        """`hooks_allowed`, read."""
+        return tuple(
+            ipaddress.ip_network(network.strip())
+            for network in self.hooks_allowed.split(",")
+            if network.strip()
+        )
 
 
 _SECRETS = ("database_url", "broker_url", "limits_url", "session_secret")

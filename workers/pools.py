@@ -1,7 +1,8 @@
 """The worker: one Celery worker with its pool for each queue, forked from a process that has everything imported.
 
 Plans and documents have pools of their own, so that nobody who waits for a plan waits behind somebody's PDFs; the
-documents' pool also gives way to the plans' where both want the processor.
+documents' pool also gives way to the plans' where both want the processor. Beside them stands the teller of hooks,
+which needs no broker (`workers.hooks.teller`).
 """
 
 from __future__ import annotations
@@ -15,10 +16,11 @@ import structlog
 
 from service.parent import PARENT, end_with_parent
 from workers import tasks
-from workers.queue import QUEUES
+from workers.hooks import teller
+from workers.queue import settings
 
-__all__ = ["QUEUES", "run"]
 log = structlog.get_logger(__name__)
+HOOKS = "hooks"
 _GIVES_WAY = {"documents": 5}  # added to its niceness
 
 
@@ -63,6 +65,9 @@ def run(queues: Sequence[str], *, processes: int, log_level: str) -> int:
 
 def _work(queue: str, *, processes: int, log_level: str) -> NoReturn:
     os.nice(_GIVES_WAY.get(queue, 0))
+    if queue == HOOKS:
+        teller.run(settings)
+        raise SystemExit(0)
     tasks.app.worker_main(
         [
             "--quiet", "worker", "--queues", queue, "--concurrency", str(processes),

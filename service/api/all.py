@@ -6,6 +6,7 @@ from service.api import (
     account,
     audit,
     documents,
+    hooks,
     hours,
     job_ledger,
     jobs,
@@ -42,5 +43,6 @@ RESOURCES: tuple[Resource, ...] = (
     account.account,
     account.keys,
     account.customers,
+    hooks.hooks,
     audit.audit,
 )

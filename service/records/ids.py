@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import hashlib
 import secrets
 import zlib
@@ -21,6 +22,11 @@ def new_secret() -> str:
     """A key: ``lapwise_``, 256 random bits in base 62, and a CRC-32 so that a mistyped one is known without a look-up."""
     body = _base62(int.from_bytes(secrets.token_bytes(32), "big"), _SECRET_CHARACTERS)
     return KEY_PREFIX + body + _check(body)
+
+
+def new_hook_secret() -> str:
+    """What a hook's messages are signed with: 32 random bytes, written as Standard Webhooks 1.0.0 does."""
+    return "whsec_" + base64.b64encode(secrets.token_bytes(32)).decode("ascii")
 
 
 def looks_like_a_key(secret: str) -> bool:

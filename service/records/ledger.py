@@ -187,6 +187,7 @@ def finish(session: Session, run_id: str, *, fence: int) -> None:
     values = {"state": "ready", "progress": 100, "lease_until": None, "finished_at": now_of(session)}
     if not _owned(session, run_id, fence, values):
         raise LostLease(run_id)
+    tell_of_plan(session, session.get_one(Run, run_id), "ready")
 
 
 def finish_plan(

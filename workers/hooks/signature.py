@@ -9,16 +9,9 @@ from __future__ import annotations
 import base64
 import hashlib
 import hmac
-import secrets
 from collections.abc import Sequence
 
 PREFIX = "whsec_"
-_SECRET_BYTES = 32  # the specification asks for 24 to 64
-
-
-def new_secret() -> str:
-    """A fresh secret, as it is shown once."""
-    return PREFIX + base64.b64encode(secrets.token_bytes(_SECRET_BYTES)).decode("ascii")
 
 
 def headers(message_id: str, timestamp_s: int, body: bytes, secrets_shown: Sequence[str]) -> dict[str, str]:

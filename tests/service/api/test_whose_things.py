@@ -16,6 +16,7 @@ OfficeOf = Callable[..., Office]
 _PUBLIC = {"/healthz", "/readyz", "/metrics"}
 _NEVER_WAS = {
     "job": "job_0000000000000000000000", "key": "key_0000000000000000000000", "quote": "quo_0000000000000000000000",
+    "hook": "hook_0000000000000000000000", "delivery": "dly_0000000000000000000000",
     "order": "ord_0000000000000000000000", "document": "doc_0000000000000000000000", "surface": "nowhere",
 }  # fmt: skip
 OPERATIONS = [operation for resource in RESOURCES for operation in resource.operations]
@@ -35,6 +36,7 @@ def theirs(
     job = other.job()
     plan_now(other, job)
     quote = other.post(f"/v1/jobs/{job}/quotes").json["id"]
+    hook = other.post("/v1/hooks", {"url": "https://jobs.example.com/"}).json["id"]
     with store.writing() as session:
         document = documents.add_document(
             session, other.account, job, kind="quote", subject_id=quote, filename="q.pdf", content=b"%PDF"
@@ -45,6 +47,8 @@ def theirs(
         "order": other.post(f"/v1/jobs/{job}/orders").json["items"][0]["id"],
         "document": document,
         "key": other.get("/v1/account/keys").json["items"][0]["id"],
+        "hook": hook,
+        "delivery": other.post(f"/v1/hooks/{hook}/test").json["id"],
         "surface": "living-north",
     }
 
@@ -82,7 +86,7 @@ def test_things_of_others_answer_as_if_they_never_were(
 
 def test_the_owner_reaches_every_one_of_them(theirs: tuple[Office, dict[str, str]]) -> None:
     other, names = theirs
-    last = {"remove_job", "revoke_key"}
+    last = {"remove_job", "revoke_key", "remove_hook"}
     for operation in sorted(WITH_NAMES, key=lambda operation: operation.name in last):
         status, answer, _ = _ask(other, operation, names)
         assert status != 404, (operation.name, answer)

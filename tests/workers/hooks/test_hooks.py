@@ -14,9 +14,10 @@ import pytest
 from marshmallow import ValidationError
 
 from api_schema.hook import hook_url, is_public
+from service.records.ids import new_hook_secret
 from workers.hooks.event import body
 from workers.hooks.send import post
-from workers.hooks.signature import headers, new_secret
+from workers.hooks.signature import headers
 
 LOOPBACK = (ipaddress.ip_network("127.0.0.0/8"),)
 
@@ -55,8 +56,8 @@ def test_a_name_on_the_public_internet_is_taken() -> None:
 
 
 def test_a_signature_can_be_checked_by_the_published_recipe() -> None:
-    secret, message = new_secret(), b'{"a":1}'
-    made = headers("evt_1", 1_700_000_000, message, [secret, new_secret()])
+    secret, message = new_hook_secret(), b'{"a":1}'
+    made = headers("evt_1", 1_700_000_000, message, [secret, new_hook_secret()])
     key = base64.b64decode(secret.removeprefix("whsec_"))
     expected = base64.b64encode(
         hmac.new(key, b"evt_1.1700000000." + message, hashlib.sha256).digest()
