@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Iterable, Iterator, Sequence
 
 from api_schema.problem import Fault
@@ -12,7 +13,7 @@ from service.sheets.reading import BadTable
 
 MEDIA_TYPE = "text/csv"
 _LONGEST_CELL = 2000
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+_FORMULA = re.compile(r"'*[=+\-@\t\r]")
 
 
 def written(rows: Iterable[Sequence[str]]) -> bytes:
@@ -51,8 +52,8 @@ def _rows(text: str, delimiter: str) -> Iterator[list[str]]:
 
 
 def _guarded(cell: str) -> str:
-    return f"'{cell}" if cell.startswith(_FORMULA) else cell
+    return f"'{cell}" if _FORMULA.match(cell) else cell
 
 
 def _unguarded(cell: str) -> str:
-    return cell[1:] if cell[:1] == "'" and cell[1:].startswith(_FORMULA) else cell
+    return cell[1:] if cell[:1] == "'" and _FORMULA.match(cell) else cell

@@ -1,0 +1,228 @@
+"""Whatever is done afterwards, an issued quote says what it said; numbers have no gaps, however many issue at once."""
+
+from __future__ import annotations
+
+import datetime
+import shutil
+import tempfile
+from concurrent.futures import ThreadPoolExecutor
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import psycopg
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from sqlalchemy import update
+
+from api_schema.breakdown import Breakdown
+from api_schema.quote_options import QuoteOptions, QuoteWish
+from api_schema.shape import load
+from service.records import accounts, jobs, ledger, own_values, quotes, runs
+from service.records.errors import NotPossibleNow, Stale
+from service.records.store import Store, now_of
+from service.records.tables import Account, Quote
+from tests.service.records.test_quotes_and_orders import _planned, _ready_job
+
+DISCOUNT = QuoteWish(options=QuoteOptions(discount=Decimal("0.1")))
+
+
+def price_now(store: Store, account: Account, quote_id: str) -> Quote:
+    """What a worker does with a quote that has options; the price itself is the plan's here."""
+    _, plan = _planned()
+    with store.writing() as session:
+        return quotes.priced(
+            session, account.id, quote_id, price=plan["price"], labour=plan["labour"],
+            order_lines=plan["order_lines"], breakdown=plan["breakdown"],
+        )  # fmt: skip
+
+
+def test_a_draft_has_no_number_until_it_is_issued_and_is_dated_that_day(
+    store: Store, account: Account
+) -> None:
+    job_id, _ = _ready_job(store, account)
+    with store.writing() as session:
+        draft = quotes.make_quote(session, account.id, job_id, QuoteWish(draft=True, valid_days=7))
+    assert (draft.state, draft.body["number"], draft.body["issued_on"]) == ("draft", "", None)
+    with store.reading() as session:
+        assert runs.renders_of(session, account.id, job_id) == []
+    with store.writing() as session:
+        issued = quotes.issue_draft(session, account.id, draft.id)
+    assert issued.body["number"].endswith("-0001")
+    assert issued.valid_until == issued.issued_on + datetime.timedelta(days=7)
+    assert issued.body["price"] == draft.body["price"]
+
+
+def test_a_quote_with_options_waits_for_its_price_and_is_then_issued(store: Store, account: Account) -> None:
+    job_id, _ = _ready_job(store, account)
+    with store.writing() as session:
+        quote = quotes.make_quote(session, account.id, job_id, DISCOUNT)
+    assert (quote.state, quote.body["price"]) == ("draft", None)
+    with pytest.raises(NotPossibleNow) as refusal, store.writing() as session:
+        quotes.issue_draft(session, account.id, quote.id)
+    assert refusal.value.code == "quote_not_priced"
+    priced = price_now(store, account, quote.id)
+    assert (priced.state, priced.body["number"][-4:]) == ("issued", "0001")
+    with store.reading() as session:
+        assert load(Breakdown, quotes.breakdown_of(session, account.id, priced)).net > 0
+    body, version = priced.body, priced.version
+    again = price_now(store, account, quote.id)
+    assert (again.body, again.version) == (body, version)
+
+
+def test_a_quote_priced_after_its_job_changed_stays_a_draft(store: Store, account: Account) -> None:
+    job_id, _ = _ready_job(store, account)
+    with store.writing() as session:
+        quote = quotes.make_quote(session, account.id, job_id, DISCOUNT)
+        jobs.revise_job(session, account.id, job_id, _planned()[0], if_version=1)
+    assert price_now(store, account, quote.id).state == "draft"
+    with pytest.raises(NotPossibleNow) as refusal, store.writing() as session:
+        quotes.issue_draft(session, account.id, quote.id)
+    assert refusal.value.code == "quote_outdated"
+
+
+def test_fifty_issued_at_once_have_numbers_without_gaps(postgres: Any, postgres_template: str) -> None:
+    with psycopg.connect(postgres.get_uri(), autocommit=True) as connection:
+        connection.execute(f"CREATE DATABASE fifty_at_once TEMPLATE {postgres_template}")
+    store = Store(postgres.get_uri("fifty_at_once"), pool_size=25)
+    with store.writing() as session:
+        account = accounts.create_account(session, name="Example Airtight Ltd", kind="contractor")
+    ready = [_ready_job(store, account)[0] for _ in range(50)]
+
+    def issue(job_id: str) -> str:
+        with store.writing() as session:
+            return quotes.issue_quote(session, account.id, job_id).number
+
+    with ThreadPoolExecutor(50) as pool:
+        numbers = list(pool.map(issue, ready))
+    store.close()
+    year = datetime.datetime.now(datetime.UTC).year
+    assert sorted(numbers) == [f"{year}-{number:04d}" for number in range(1, 51)]
+
+
+def test_answers_and_revisions_at_once_leave_one_of_them_standing(store: Store, account: Account) -> None:
+    job_id, _ = _ready_job(store, account)
+    with store.writing() as session:
+        first = quotes.issue_quote(session, account.id, job_id)
+
+    def accept(_: int) -> str:
+        try:
+            with store.writing() as session:
+                return quotes.answer_quote(session, account.id, first.id, "accepted").state
+        except NotPossibleNow as refusal:
+            return refusal.code
+
+    def revise(_: int) -> str:
+        with store.writing() as session:
+            return quotes.issue_quote(session, account.id, job_id).state
+
+    with ThreadPoolExecutor(6) as pool:
+        done = [pool.submit(accept if turn % 2 else revise, turn) for turn in range(6)]
+        said = [one.result() for one in done]
+    with store.reading() as session:
+        now = quotes.get_quote(session, account.id, first.id).state
+    assert now == ("accepted" if "accepted" in said else "superseded")
+    assert said.count("issued") == 3
+
+
+DOINGS = (
+    "issue",
+    "draft",
+    "option",
+    "issue_draft",
+    "accept",
+    "decline",
+    "expire",
+    "reprice",
+    "book",
+    "profile",
+    "revise",
+)
+
+
+@settings(max_examples=12, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
+@given(st.lists(st.sampled_from(DOINGS), min_size=3, max_size=14))
+def test_no_quote_changes_after_it_was_issued(sqlite_template: Path, doings: list[str]) -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        shutil.copy(sqlite_template, Path(folder) / "lapwise.db")
+        store = Store(f"sqlite:///{Path(folder) / 'lapwise.db'}", pooled=False)
+        with store.writing() as session:
+            account = accounts.create_account(session, name="Example Airtight Ltd", kind="contractor")
+        job_id, _ = _ready_job(store, account)
+        frozen: dict[str, dict[str, Any]] = {}
+        for doing in doings:
+            _do(store, account, job_id, doing)
+            with store.reading() as session:
+                rows = quotes.list_quotes(session, account.id, job_id)
+            for row in rows:
+                said = {name: value for name, value in row.body.items() if name != "state"}
+                if row.state != "draft":
+                    assert frozen.setdefault(row.id, said) == said
+                    assert row.body["state"] == row.state
+                else:
+                    assert row.id not in frozen
+            issued = sorted(row.revision for row in rows if row.state != "draft")
+            assert issued == list(range(1, len(issued) + 1))
+            assert sum(row.state == "issued" for row in rows) <= 1
+        store.close()
+
+
+def _do(store: Store, account: Account, job_id: str, doing: str) -> None:
+    with store.reading() as session:
+        rows = quotes.list_quotes(session, account.id, job_id)
+    drafts = [row for row in rows if row.state == "draft"]
+    issued = [row for row in rows if row.state == "issued"]
+    try:
+        with store.writing() as session:
+            if doing in ("issue", "draft", "option"):
+                wish = DISCOUNT if doing == "option" else QuoteWish(draft=doing == "draft")
+                quotes.make_quote(session, account.id, job_id, wish)
+            elif doing == "issue_draft" and drafts:
+                quotes.issue_draft(session, account.id, drafts[0].id)
+            elif doing in ("accept", "decline") and rows:
+                state = "accepted" if doing == "accept" else "declined"
+                quotes.answer_quote(session, account.id, rows[0].id, state, by="A. Sample")
+            elif doing == "expire" and issued:
+                past = now_of(session).date() - datetime.timedelta(days=1)
+                session.execute(update(Quote).where(Quote.id == issued[0].id).values(valid_until=past))
+                quotes.expire_quotes(session)
+            elif doing == "book":
+                value = own_values.get_value(session, account.id, "price_book")
+                body = {**value.body, "currency": "CHF"}
+                own_values.put_value(session, account.id, "price_book", body, if_version=value.version)
+            elif doing == "profile":
+                row = accounts.get_account(session, account.id)
+                profile = {**row.profile, "terms": "Other terms.", "quote_valid_days": 5}
+                accounts.put_profile(session, account.id, profile, if_version=row.version)
+            elif doing == "revise":
+                job = jobs.get_job(session, account.id, job_id)
+                body = {**_planned()[0], "title": f"Revision {job.revision + 1}"}
+                jobs.revise_job(session, account.id, job_id, body, if_version=job.version)
+                runs.queue_plan(session, account.id, job_id, job.revision)
+    except (NotPossibleNow, Stale):
+        return
+    if doing == "reprice":
+        for row in drafts:
+            if row.body["price"] is None:
+                price_now(store, account, row.id)
+    if doing == "revise":
+        with store.writing() as session:
+            run = runs.latest_run(session, account.id, job_id)
+            assert run is not None
+            claimed = ledger.claim(session, run.id, worker="w", lease_s=20)
+            assert claimed is not None
+            ledger.finish_plan(session, claimed, plan=_planned()[1], drawings={})
+
+
+def test_the_previous_of_a_draft_is_the_one_issued_last(store: Store, account: Account) -> None:
+    job_id, _ = _ready_job(store, account)
+    with store.writing() as session:
+        first = quotes.issue_quote(session, account.id, job_id)
+        draft = quotes.make_quote(session, account.id, job_id, QuoteWish(draft=True))
+        second = quotes.issue_quote(session, account.id, job_id)
+        assert quotes.previous_of(session, account.id, first) is None
+        assert quotes.previous_of(session, account.id, second) is not None
+        found = quotes.previous_of(session, account.id, draft)
+    assert found is not None
+    assert found.id == second.id
