@@ -82,11 +82,15 @@ _PATH_WORDS = {
     "leak": "Public name of the leak.",
     "model": "Public name of the model that was sent.",
     "surface": "The surface's id within the job.",
+    "hook": "Public name of the hook.",
+    "delivery": "Public name of the delivery.",
+    "batch": "Public name of the batch.",
 }
 _PATH_EXAMPLES = {
     "job": "job_4Zk0c7tQm2", "key": "key_4Zk0c7tQm2", "quote": "quo_4Zk0c7tQm2", "order": "ord_4Zk0c7tQm2",
     "document": "doc_4Zk0c7tQm2", "test": "tst_4Zk0c7tQm2", "leak": "lek_4Zk0c7tQm2",
-    "model": "mod_4Zk0c7tQm2", "surface": "living-north",
+    "model": "mod_4Zk0c7tQm2", "surface": "living-north", "hook": "hook_4Zk0c7tQm2",
+    "delivery": "dly_4Zk0c7tQm2", "batch": "bat_4Zk0c7tQm2",
 }  # fmt: skip
 
 
