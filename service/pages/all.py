@@ -22,6 +22,7 @@ from service.pages.quotes import add_quotes
 from service.pages.serving import Pages
 from service.pages.session import Sessions
 from service.pages.sign_in import add_sign_in
+from service.pages.testing import add_testing
 from service.settings import Settings
 
 
@@ -38,6 +39,7 @@ def add_pages(app: Flask, server: Server, settings: Settings, document: Callable
     add_quotes(pages)
     add_orders(pages)
     add_fit(pages)
+    add_testing(pages)
     add_papers(pages)
     add_own_values(pages)
     add_account(pages)

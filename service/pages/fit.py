@@ -89,7 +89,15 @@ def _shown(
     papers = papers_of(visit, head.row.id)
     values: Tree = {"papers": papers, "planned": planned, "recorded": _recorded(head), "form": form}
     pack = papers.of("site_pack", head.run.id) if head.run else None
+    others = [
+        (kind, words, papers.of(kind, head.run.id), papers.is_coming(kind, head.run.id))
+        for kind, words in (
+            ("trade_pack", "the pack for plumber and electrician"),
+            ("survey_report", "what was measured"),
+        )
+        if head.run
+    ]
     return visit.page(
-        "fit.html", status=status, title="Fit", head=head, step="fit", pack=pack, operations=OPERATIONS,
+        "fit.html", status=status, title="Fit", head=head, step="fit", pack=pack, others=others, operations=OPERATIONS,
         moving=bool(papers.coming), **values,
     )  # fmt: skip

@@ -37,6 +37,7 @@ def templates() -> Environment:
     environment.filters |= {
         "figure": figure, "money": money, "mm": length, "part": part, "day": day, "moment": moment,
         "words": words, "unit": unit, "anchor": anchor, "pair": lambda word: (word, words(word)), "counted": counted,
+        "pair_same": lambda word: (word, word),
     }  # fmt: skip
     return environment
 

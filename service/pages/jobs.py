@@ -10,7 +10,7 @@ from flask import Response, request
 from service.api import jobs as operations
 from service.api.paging import page_of
 from service.pages.serving import Pages, Visit, go
-from service.records import hours, jobs, orders, quotes, runs, tables
+from service.records import hours, jobs, orders, pressure_tests, quotes, runs, tables
 
 _PAGE = 25
 STATES = {
@@ -84,6 +84,8 @@ class Head:
     quotes: list[tables.Quote]
     orders: list[tables.Order]
     hours: list[tables.RecordedHours]
+    tests: list[tables.PressureTest]
+    """Its newest fan test, where there is one."""
 
     @property
     def state(self) -> str:
@@ -120,6 +122,21 @@ class Head:
             len(self.hours), f"hours recorded {len(self.hours)} times"
         )
 
+    @property
+    def tested(self) -> str:
+        """What the newest fan test found."""
+        if not self.tests:
+            return "not yet"
+        result = self.tests[0].result
+        if result is None:
+            return "readings taken"
+        changes = result["figures"]["n50_per_h"]
+        return (
+            f"{changes['value']:.2f} per h"
+            if changes
+            else f"{result['figures']['flow_50_m3_h']['value']:.0f} m³/h"
+        )
+
 
 def head_of(visit: Visit, job: str) -> Head:
     """A job with what hangs on it. Raises NotFound."""
@@ -132,4 +149,5 @@ def head_of(visit: Visit, job: str) -> Head:
         quotes=quotes.list_quotes(visit.session, visit.account_id, job),
         orders=orders.list_orders(visit.session, visit.account_id, job),
         hours=hours.list_hours(visit.session, visit.account_id, job),
+        tests=pressure_tests.list_tests(visit.session, visit.account_id, limit=1, job_id=job),
     )

@@ -54,9 +54,17 @@ def plan_page(visit: Visit, job: str) -> Response:
         areas={areas["id"]: areas for areas in plan["take_off"]["surfaces"]},
         picture=surface_picture, roll_picture=roll_picture, groups=price_groups(plan["price"]),
         group_names=GROUPS, places=places_of(head), fixed=_sealing_counts(plan),
-        standard=standard, differences=comparing.differences(usual, standard), tried=comparing.choices(head.body, standard),
+        isometric=_isometric(visit, head.run), standard=standard, differences=comparing.differences(usual, standard), tried=comparing.choices(head.body, standard),
         former=former, compared=comparing.compared(visit, former, plan) if former else (),
     )  # fmt: skip
+
+
+def _isometric(visit: Visit, run: tables.Run) -> str:
+    """The drawing of the job's building; "" where it has none."""
+    try:
+        return runs.get_drawing(visit.session, visit.account_id, run.id, "_isometric").decode()
+    except NotFound:
+        return ""
 
 
 def plan_state(visit: Visit, job: str) -> Response:

@@ -28,6 +28,7 @@ def test_a_new_user_takes_a_house_from_its_footprint_to_recorded_hours(
     _quote_it(desk, job)
     _order_it(desk, job)
     _fit_it(desk, job)
+    _test_it(desk, job)
 
     desk.open("/jobs")
     desk.look()
@@ -143,6 +144,23 @@ def _fit_it(desk: Desk, job: str) -> None:
     desk.press("Record these hours")
     desk.until(lambda: "The hours were recorded" in desk.text())
     assert "hang membrane 6.5 h" in desk.text()
+    desk.look()
+
+
+def _test_it(desk: Desk, job: str) -> None:
+    desk.open(f"/jobs/{job}/test")
+    assert "Where it matters most" in desk.text()
+    desk.look()
+    desk.type("/directions/0/zero_flow_before_pa", "-1,2")
+    desk.type("/directions/0/indoor_c", "21")
+    desk.type("/directions/0/outdoor_c", "5")
+    invented = [(-61, 287), (-51, 253), (-41, 218), (-31, 181), (-21, 138), (-11, 88)]
+    for step, (pressure, flow) in enumerate(invented):
+        desk.type(f"/directions/0/readings/{step}/pressure_pa", str(pressure))
+        desk.type(f"/directions/0/readings/{step}/flow_m3_h", str(flow))
+    desk.press("Work it out")
+    desk.until(lambda: "Flow at 50 Pa" in desk.text(), what="the test's result")
+    assert len(desk.all("svg.plot circle")) == len(invented)
     desk.look()
 
 
