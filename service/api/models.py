@@ -129,7 +129,11 @@ def _file_of(raw: bytes) -> tuple[str, bytes]:
     """The name and the bytes of the form's one file."""
     boundary = request.mimetype_params.get("boundary", "").encode("ascii", errors="replace")
     try:
-        parser = MultiPartParser(max_form_memory_size=64 * 1024, max_form_parts=20)
+        parser = MultiPartParser(
+            stream_factory=lambda *_, **__: io.BytesIO(),  # all of it is in memory already
+            max_form_memory_size=512 * 1024,  # of what is not the file
+            max_form_parts=20,
+        )
         form, files = parser.parse(io.BytesIO(raw), boundary, len(raw))
     except (ValueError, UnicodeError):
         raise Refusal(

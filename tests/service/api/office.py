@@ -39,6 +39,16 @@ class Office:
     def post(self, path: str, body: Any = None, **headers: str | None) -> TestResponse:
         return self.send("POST", path, body, **headers)
 
+    def upload(
+        self, path: str, content: bytes, *, name: str = "house.ifc", part: str = "file", **headers: str | None
+    ) -> TestResponse:
+        """A form with one file."""
+        head = f'--part\r\nContent-Disposition: form-data; name="{part}"; filename="{name}"\r\n\r\n'
+        form = head.encode() + content + b"\r\n--part--\r\n"
+        return self.send(
+            "POST", path, form, **{"Content_Type": "multipart/form-data; boundary=part", **headers}
+        )
+
     def job(self, **changes: Any) -> str:
         """A job that was sent; gives its id."""
         answer = self.post("/v1/jobs", {**JOB, **changes})
