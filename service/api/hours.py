@@ -8,8 +8,8 @@ from api_schema.hours import Hours, RecordedHours
 from service.api.editing import storable
 from service.api.operation import Answer, Asked, ListOf, Resource
 from service.api.paging import whole_list
+from service.records import accounts, tables
 from service.records import hours as records
-from service.records import tables
 
 hours = Resource("hours", "Hours", "What a finished job really took, operation by operation.")
 
@@ -33,8 +33,19 @@ def _shown(row: tables.RecordedHours) -> dict[str, Any]:
     may_answer=(404,),
 )
 def record_hours(asked: Asked, job: str) -> Answer:
-    """Stores the hours of a job as the crew wrote them down, added to what was recorded before."""
+    """Stores the hours of a job as the crew wrote them down, added to what was recorded before.
+
+    The next plan's outputs move toward what all your finished jobs took; each hours line of a plan says how many
+    jobs stand behind it.
+    """
     row = records.record_hours(asked.session, asked.caller.account_id, job, storable(asked.body))
+    accounts.note(
+        asked.session,
+        asked.caller.account_id,
+        key_id=asked.caller.key_id,
+        action="hours.recorded",
+        subject=job,
+    )
     return Answer(_shown(row), status=201)
 
 

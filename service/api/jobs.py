@@ -96,7 +96,9 @@ def send_job(asked: Asked) -> Answer:
     N (up to 30) seconds, and is then 201. Lengths are whole millimetres or words such as "2.4 m" and "8 ft 2 in".
     """
     job: Job = normalised(asked.body)
-    row = records.create_job(asked.session, asked.caller.account_id, dump(job))
+    account_id = asked.caller.account_id
+    row = records.create_job(asked.session, account_id, dump(job))
+    accounts.note(asked.session, account_id, key_id=asked.caller.key_id, action="job.made", subject=row.id)
     return _accepted(asked, row, plan=job.plan, done=201)
 
 
@@ -167,6 +169,7 @@ def change_job(asked: Asked, job: str) -> Answer:
     check_match(asked.if_match, _etag(row))
     edited = normalised(_without_reading(asked.body))
     row = records.revise_job(asked.session, account_id, job, dump(edited), if_version=row.version)
+    accounts.note(asked.session, account_id, key_id=asked.caller.key_id, action="job.changed", subject=job)
     return _accepted(asked, row, plan=edited.plan, done=200)
 
 
