@@ -8,7 +8,7 @@ import time
 import structlog
 from sqlalchemy.exc import SQLAlchemyError
 
-from service.records import ledger, presence, quotes, repeats
+from service.records import batches, deliveries, ledger, presence, quotes, repeats
 from service.records.store import Store
 from service.settings import Settings
 
@@ -22,6 +22,9 @@ def sweep_once(store: Store, settings: Settings) -> ledger.Swept:
         swept = ledger.sweep(
             session, retry_delay_s=settings.retry_delay_s, redispatch_s=settings.redispatch_s
         )
+        finished = batches.finish_batches(session)
+    for batch_id in finished:
+        log.info("batch finished", batch=batch_id)
     for what in ("requeued", "quarantined", "overdue", "announced_again"):
         for run_id in getattr(swept, what):
             log.warning("run swept", run=run_id, what=what)
@@ -29,11 +32,13 @@ def sweep_once(store: Store, settings: Settings) -> ledger.Swept:
 
 
 def tidy(store: Store) -> None:
-    """Removes old Idempotency-Keys and processes not heard from; marks quotes whose last day has passed."""
+    """Removes what was kept long enough; marks quotes whose last day has passed; gives up what hooks did not take."""
     with store.writing() as session:
         repeats.forget_old(session)
         presence.forget_old(session)
         quotes.expire_quotes(session)
+        deliveries.give_up_late(session)
+        deliveries.forget_old(session)
 
 
 def sweep(store: Store, settings: Settings, name: str, stop: threading.Event) -> None:

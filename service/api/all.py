@@ -5,6 +5,7 @@ from __future__ import annotations
 from service.api import (
     account,
     audit,
+    batches,
     documents,
     hooks,
     hours,
@@ -26,6 +27,7 @@ from service.api.operation import Resource
 
 RESOURCES: tuple[Resource, ...] = (
     jobs.jobs,
+    batches.batches,
     models.models,
     plans.plans,
     surveys.surveys,

@@ -12,6 +12,7 @@ from typing import Any, Literal
 
 from marshmallow import Schema, fields, validate
 
+from api_schema.batch import OneOfMany
 from api_schema.fields import LARGEST_LENGTH_MM, Direction, LengthMm, Number, Point, Whole
 from api_schema.shape import RecordSchema, schema_of
 
@@ -227,6 +228,7 @@ def _rules(field: fields.Field[Any], kind: type[Any]) -> list[Any]:
 
 _Maker = Callable[[Components, Any, Side], dict[str, Any]]
 _MAKERS: tuple[tuple[type[fields.Field[Any]], _Maker], ...] = (
+    (OneOfMany, lambda *_: {"type": "object"}),
     (LengthMm, _length),
     (Whole, _whole),
     (Number, _number),

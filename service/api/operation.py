@@ -60,7 +60,7 @@ class Answer:
     """What an operation answers with."""
 
     body: Any = None
-    """A JSON object, bytes, or None."""
+    """A JSON object, bytes, an iterator of bytes that outlives the transaction, or None."""
     status: int = 200
     etag: str | None = None
     headers: Mapping[str, str] = field(default_factory=dict)

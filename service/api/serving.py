@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -163,7 +163,7 @@ def _response(answer: Answer) -> Response:
     elif answer.body is None:
         response = Response(status=answer.status)
         response.headers.pop("Content-Type", None)
-    elif isinstance(answer.body, bytes):
+    elif isinstance(answer.body, bytes | Iterator):
         response = Response(answer.body, status=answer.status, content_type=answer.media_type)
     else:
         response = Response(
