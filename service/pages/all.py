@@ -11,6 +11,7 @@ from service.api.serving import Server
 from service.pages.account import add_account
 from service.pages.fit import add_fit
 from service.pages.home import add_open_pages
+from service.pages.hooks import add_hooks
 from service.pages.jobs import add_jobs
 from service.pages.measure import add_measure
 from service.pages.offer import add_offers
@@ -43,3 +44,4 @@ def add_pages(app: Flask, server: Server, settings: Settings, document: Callable
     add_papers(pages)
     add_own_values(pages)
     add_account(pages)
+    add_hooks(pages)

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Callable, Sequence
 from typing import Any
+from urllib.parse import quote
 
 from flask import Response, request
 
@@ -53,7 +55,7 @@ def plan_page(visit: Visit, job: str) -> Response:
         layouts={layout["id"]: layout for layout in plan["layout"]["surfaces"]},
         areas={areas["id"]: areas for areas in plan["take_off"]["surfaces"]},
         picture=surface_picture, roll_picture=roll_picture, groups=price_groups(plan["price"]),
-        group_names=GROUPS, places=places_of(head), fixed=_sealing_counts(plan),
+        group_names=GROUPS, places=places_of(head, surfaces), fixed=_sealing_counts(plan),
         isometric=_isometric(visit, head.run), standard=standard, differences=comparing.differences(usual, standard), tried=comparing.choices(head.body, standard),
         former=former, compared=comparing.compared(visit, former, plan) if former else (),
     )  # fmt: skip
@@ -178,9 +180,18 @@ def surfaces_of(
 _UNKNOWN: dict[str, Any] = {"kind": "", "room": "", "outline_mm": [], "openings": [], "penetrations": []}
 
 
-def places_of(head: Head) -> Any:
-    """Where in the measuring page a pointer into the job leads."""
-    return lambda pointer: f"/jobs/{head.row.id}/measure?at={pointer}#{anchor(pointer)}"
+def places_of(head: Head, surfaces: Sequence[dict[str, Any]] = ()) -> Callable[[str], str]:
+    """Where a pointer into the planned job leads: to the surface where a building gave it, else to the measurements."""
+    job = head.row.id
+
+    def place(pointer: str) -> str:
+        steps = pointer.split("/")
+        derived = bool(head.body.get("building")) and len(steps) > 2 and steps[1] == "surfaces"
+        if derived and steps[2].isdigit() and int(steps[2]) < len(surfaces):
+            return f"/jobs/{job}/surfaces/{surfaces[int(steps[2])]['id']}"
+        return f"/jobs/{job}/measure?at={quote(pointer)}#{anchor(pointer)}"
+
+    return place
 
 
 def price_groups(price: dict[str, Any]) -> list[tuple[str, list[dict[str, Any]]]]:

@@ -42,7 +42,7 @@ SAID = {
     "revoked": "The key was revoked.",
     "stopped": "Planning was stopped.",
     "hook_removed": "The hook was removed.",
-    "hook_made": "The hook was made.",
+    "hook_told": "A test event is on its way.",
     "batch": "The batch was taken.",
     "acting": "You now work for this trade customer.",
 }
