@@ -9,6 +9,7 @@ from flask import Flask
 
 from service.api.serving import Server
 from service.pages.account import add_account
+from service.pages.batches import add_batches
 from service.pages.fit import add_fit
 from service.pages.home import add_open_pages
 from service.pages.hooks import add_hooks
@@ -45,3 +46,4 @@ def add_pages(app: Flask, server: Server, settings: Settings, document: Callable
     add_own_values(pages)
     add_account(pages)
     add_hooks(pages)
+    add_batches(pages)

@@ -50,7 +50,7 @@ def test_every_page_of_the_office_shuts_nobody_out(
     for path in (
         "/", *(() if dark else ("/reference",)), "/jobs/new", "/jobs/new?from=surfaces", f"/jobs/{job}/measure?at=/surfaces/0", f"/jobs/{job}/plan",
         f"/jobs/{job}/surfaces/north", f"/jobs/{job}/remove", f"/jobs/{job}/test", "/price-book", "/outputs", "/standard",
-        "/account", "/account/keys", "/account/hooks", "/jobs/job_none/plan",
+        "/account", "/account/keys", "/account/hooks", "/batches", "/jobs/job_none/plan",
     ):  # fmt: skip
         desk.open(path)
         desk.look()
@@ -65,7 +65,7 @@ def test_a_changed_value_becomes_yours_and_says_so(desk_at: Callable[..., Desk])
     desk.type("/lap_mm", "12 cm")
     desk.press("Save the standard")
     desk.until(lambda: "Saved." in desk.text())
-    assert desk.named("/lap_mm").get_attribute("value") == "120"
+    assert desk.named("/lap_mm").get_property("value") == 1
     assert "yours" in desk.text()
     desk.type("/lap_mm", "wide")
     desk.press("Save the standard")
@@ -149,6 +149,48 @@ def _would_ask_before_leaving(desk: Desk) -> bool:
     # a driver answers the real question unseen, so the page is asked whether it would put it
     script = "const leaving = new Event('beforeunload', {cancelable: true}); dispatchEvent(leaving); return leaving.defaultPrevented"
     return bool(desk.browser.execute_script(script))
+
+
+def test_many_jobs_from_one_file_are_each_judged_alone(desk_at: Callable[..., Desk], tmp_path: Path) -> None:
+    file = tmp_path / "jobs.json"
+    file.write_text(
+        json.dumps([ROOM, {**ROOM, "reference": "ROOM-2"}, {"reference": "ROOM-3"}]), encoding="utf-8"
+    )
+    desk = desk_at()
+    desk.sign_in()
+    desk.open("/batches")
+    desk.one("#jobs").send_keys(str(file))
+    desk.one("#reference").send_keys("November rooms")
+    desk.press("Send the batch")
+    desk.until(lambda: desk.path().startswith("/batches/"))
+    desk.until(lambda: desk.all("progress")[0].get_property("value") == 1, what="the end of the batch")
+    desk.until(lambda: len(desk.all(".state.ready")) == 2, what="two planned jobs")
+    assert "is empty; give at least one surface" in desk.text()
+    desk.look()
+    kind, table = desk.fetched(desk.one('a[href$="results.csv"]').get_attribute("href"))
+    assert kind.startswith("text/csv")
+    assert table.decode().count("ROOM-") == 3
+
+
+def test_a_hook_shows_its_secret_once_and_can_be_removed(desk_at: Callable[..., Desk]) -> None:
+    desk = desk_at()
+    desk.sign_in()
+    desk.open("/account/hooks")
+    desk.type("/url", "http://jobs.example.com/")
+    desk.press("Set it up")
+    desk.until(lambda: desk.all("#summary"))
+    assert "must begin with https" in desk.text()
+    desk.type("/url", "https://jobs.example.com/lapwise")
+    desk.press("Set it up")
+    desk.until(lambda: desk.all("#made"))
+    secret = desk.one("#made").text
+    desk.look()
+    desk.open("/account/hooks")
+    assert secret not in desk.browser.page_source
+    desk.press("Pause")
+    desk.until(lambda: "paused" in desk.text())
+    desk.press("Remove")
+    desk.until(lambda: "No hooks yet." in desk.text())
 
 
 def test_a_key_is_shown_once_and_ends_its_sessions_when_revoked(desk_at: Callable[..., Desk]) -> None:

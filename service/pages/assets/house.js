@@ -40,6 +40,7 @@ function roofOf(form, at, plan, names) {
   return {
     level: valueAt(form, `${at}/roof/layer`) === "joists", slope, upright, low,
     breakAt: shape === "gambrel" ? lengthAt(form, `${at}/roof/break_mm`) : null, upper: Math.tan((upper * Math.PI) / 180),
+    collar: lengthAt(form, `${at}/roof/collar_mm`),
     halfHip: shape === "half_hip" ? lengthAt(form, `${at}/roof/half_hip_mm`) : null,
   };
 }
@@ -66,6 +67,7 @@ function riseAt(storey, x, y) {
     if (roof.upright[place] && roof.low === null) rise += Math.max(0, roof.halfHip - storey.height);
     if (rise < best) { best = rise; wall = place; }
   });
+  if (roof.collar !== null) best = Math.min(best, roof.collar - storey.height);
   return [best === Infinity ? 0 : Math.max(0, best), wall];
 }
 
@@ -106,6 +108,7 @@ function slopeFaces(storey, eave) {
       const a = (-(y1 - y0) / long) * roof.slope, b = ((x1 - x0) / long) * roof.slope;
       return [{ a, b, c: -(a * x0 + b * y0) }];
     });
+    if (roof.collar !== null && roof.collar > storey.height) planes.push({ a: 0, b: 0, c: roof.collar - storey.height });
     if (planes.length) return planes.flatMap((plane, own) => {
       let face = plan;
       planes.forEach((other, place) => { if (place !== own) face = clipped(face, plane.a - other.a, plane.b - other.b, other.c - plane.c); });
