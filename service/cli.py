@@ -203,12 +203,14 @@ def plan(file: Path, pdf: Path | None) -> None:
     show_default=True,
     help="Where PDFs and drawings are saved.",
 )
-def demo(out: Path) -> None:
+@click.option("--merchant", is_flag=True, help="A merchant with three trade customers instead.")
+def demo(out: Path, merchant: bool) -> None:
     """Plans the demonstration house over HTTP; saves its PDFs and drawings, and shows what was found."""
     from service.demo import DemoFailed, run
+    from service.demo_merchant import run_merchant
 
     try:
-        run(out)
+        (run_merchant if merchant else run)(out)
     except DemoFailed as error:
         raise click.ClickException(str(error)) from None
 

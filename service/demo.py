@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import io
 import json
 import signal
@@ -11,11 +12,13 @@ import time
 import urllib.error
 import urllib.request
 import uuid
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import click
 
+from api_schema.account import AccountKind
 from service import logs
 from service.records import accounts
 from service.records.store import Store
@@ -30,8 +33,10 @@ class DemoFailed(RuntimeError):  # noqa: N818 - reads as what it says
     """Why the demonstration came to no end, in one sentence."""
 
 
-def run(out: Path) -> None:
+def run(out: Path, walk: Callable[[Serving, Path], None] | None = None) -> None:
     """Starts a service, plans the house, saves everything under `out`, prints a table, and ends the service.
+
+    `walk` does something else with the service in place of that.
 
     Raises:
         DemoFailed: with the reason in words.
@@ -44,10 +49,10 @@ def run(out: Path) -> None:
         logs.configure(stream=io.TextIOWrapper(log, write_through=True))
         serving = Serving(Path(data), output=log)
         try:
-            _say("Starting the service")
+            say("Starting the service")
             serving.start(from_environment())
-            _say(f"It answers at {serving.url}")
-            _walk(serving, out)
+            say(f"It answers at {serving.url}")
+            (walk or _walk)(serving, out)
         except (CannotServe, SettingsError) as error:
             raise DemoFailed(f"{error} (log lines: {out / 'log.jsonl'})") from None
         finally:
@@ -55,20 +60,20 @@ def run(out: Path) -> None:
 
 
 def _walk(serving: Serving, out: Path) -> None:
-    client = _Client(serving)
-    house = json.loads(_HOUSE.read_text(encoding="utf-8"))
-    _say(f"Sending {house['title']}: {len(house['surfaces'])} surfaces")
+    client = Client(serving)
+    house = the_house()
+    say(f"Sending {house['title']}: {len(house['surfaces'])} surfaces")
     began = time.perf_counter()
     job = client.post("/v1/jobs", house, prefer="wait=30")
     plan = client.get(f"/v1/jobs/{job['id']}/plan", prefer="wait=30")
     took_s = time.perf_counter() - began
     if plan["status"] != "ready":
         raise DemoFailed(f"The plan is {plan['status']}: {json.dumps(plan.get('problem'))}")
-    _say(f"Planned in {took_s:.2f} s, from sending the job to having its plan")
+    say(f"Planned in {took_s:.2f} s, from sending the job to having its plan")
     quote = client.post(f"/v1/jobs/{job['id']}/quotes")
     orders = client.post(f"/v1/jobs/{job['id']}/orders")["items"]
-    _say(f"Quote {quote['number']} issued, {len(orders)} orders made; rendering")
-    papers = _papers(client, serving, job["id"], expected=2 + len(orders))
+    say(f"Quote {quote['number']} issued, {len(orders)} orders made; rendering")
+    papers = papers_of(client, serving, job["id"], expected=2 + len(orders))
     took_s = time.perf_counter() - began
     for paper in papers:
         (out / paper["filename"]).write_bytes(client.fetch(f"/v1/documents/{paper['id']}"))
@@ -78,7 +83,7 @@ def _walk(serving: Serving, out: Path) -> None:
         svg = client.fetch(f"/v1/jobs/{job['id']}/drawings/{surface['id']}.svg")
         (drawings / f"{surface['id']}.svg").write_bytes(svg)
     (out / "plan.json").write_text(json.dumps(plan, indent=1, ensure_ascii=False), encoding="utf-8")
-    _say(f"Everything is there after {took_s:.2f} s")
+    say(f"Everything is there after {took_s:.2f} s")
     click.echo(_table(house, plan, quote, orders))
     click.echo(f"\nSaved in {out.absolute()}:")
     for paper in papers:
@@ -86,7 +91,14 @@ def _walk(serving: Serving, out: Path) -> None:
     click.echo(f"  plan.json\n  drawings/  ({len(house['surfaces'])} surfaces as SVG)")
 
 
-def _papers(client: _Client, serving: Serving, job_id: str, *, expected: int) -> list[dict[str, Any]]:
+def the_house() -> dict[str, Any]:
+    """The demonstration house."""
+    found: dict[str, Any] = json.loads(_HOUSE.read_text(encoding="utf-8"))
+    return found
+
+
+def papers_of(client: Client, serving: Serving, job_id: str, *, expected: int) -> list[dict[str, Any]]:
+    """The documents of a job, once there are as many as expected. Raises DemoFailed where they do not come."""
     give_up = time.monotonic() + _PAPER_WITHIN_S
     while True:
         papers: list[dict[str, Any]] = client.get(f"/v1/jobs/{job_id}/documents")["items"]
@@ -126,34 +138,76 @@ def _table(house: dict[str, Any], plan: dict[str, Any], quote: dict[str, Any], o
     return "\n" + "\n".join(f"  {name:<{width}}  {value}" for name, value in rows)
 
 
-class _Client:
+class Client:
     """The least that speaks to the API."""
 
-    def __init__(self, serving: Serving):
+    def __init__(
+        self, serving: Serving, *, name: str = "Example Airtight Ltd", kind: AccountKind = "contractor"
+    ):
+        """Makes an account of its own."""
         store = Store(serving.settings(from_environment()).database_url, pooled=False)
         with store.writing() as session:
-            account = accounts.create_account(session, name="Example Airtight Ltd", kind="contractor")
+            account = accounts.create_account(session, name=name, kind=kind)
             self._key = accounts.create_key(session, account.id, name="demonstration").secret
         self._url = serving.url
+        self._headers: dict[str, str] = {}
+
+    def acting_for(self, account: str) -> Client:
+        """The same key, acting for a trade customer."""
+        other = copy.copy(self)
+        other._headers = {"Act-For": account}
+        return other
 
     def get(self, path: str, *, prefer: str = "") -> Any:
+        """JSON."""
         return json.loads(self._send("GET", path, prefer=prefer))
 
     def fetch(self, path: str) -> bytes:
+        """Bytes."""
         return self._send("GET", path)
 
     def post(self, path: str, body: Any = None, *, prefer: str = "") -> Any:
-        return json.loads(self._send("POST", path, body, prefer=prefer))
+        """Posts JSON, and gives the answer's; None for an empty one."""
+        answer = self._send("POST", path, body, prefer=prefer)
+        return json.loads(answer) if answer else None
 
-    def _send(self, method: str, path: str, body: Any = None, *, prefer: str = "") -> bytes:
+    def change(self, method: str, path: str, body: Any) -> Any:
+        """Puts or patches what stands there now."""
+        media = "application/merge-patch+json" if method == "PATCH" else "application/json"
+        return json.loads(self._send(method, path, body, media=media, match="*"))
+
+    def is_there(self, path: str) -> bool:
+        """Does it answer 200 and not 404? Raises DemoFailed for anything else."""
+        try:
+            self._send("GET", path)
+        except DemoFailed as failed:
+            if "answered 404" in str(failed):
+                return False
+            raise
+        return True
+
+    def _send(
+        self,
+        method: str,
+        path: str,
+        body: Any = None,
+        *,
+        prefer: str = "",
+        media: str = "application/json",
+        match: str = "",
+    ) -> bytes:
         request = urllib.request.Request(self._url + path, method=method)  # noqa: S310 - our own http
         request.add_header("Authorization", f"Bearer {self._key}")
+        for name, value in self._headers.items():
+            request.add_header(name, value)
+        if match:
+            request.add_header("If-Match", match)
         if prefer:
             request.add_header("Prefer", prefer)
         if method == "POST":
             request.add_header("Idempotency-Key", f'"{uuid.uuid4()}"')
         if body is not None:
-            request.add_header("Content-Type", "application/json")
+            request.add_header("Content-Type", media)
             request.data = json.dumps(body).encode()
         try:
             with urllib.request.urlopen(request, timeout=60) as answer:  # noqa: S310
@@ -167,5 +221,6 @@ class _Client:
             raise DemoFailed(f"{method} {path} was not answered: {error.reason}") from None
 
 
-def _say(what: str) -> None:
+def say(what: str) -> None:
+    """How far it is, on standard error."""
     click.echo(f"{what}", err=True)
