@@ -73,7 +73,9 @@ def _walk(serving: Serving, out: Path) -> None:
     quote = client.post(f"/v1/jobs/{job['id']}/quotes")
     orders = client.post(f"/v1/jobs/{job['id']}/orders")["items"]
     say(f"Quote {quote['number']} issued, {len(orders)} orders made; rendering")
-    papers = papers_of(client, serving, job["id"], expected=2 + len(orders))
+    papers = papers_of(
+        client, serving, job["id"], expected=3 + 2 * len(orders)
+    )  # each quote and order as PDF and as UBL
     took_s = time.perf_counter() - began
     for paper in papers:
         (out / paper["filename"]).write_bytes(client.fetch(f"/v1/documents/{paper['id']}"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -74,16 +75,16 @@ def _do(
     quote = client.post(f"/v1/jobs/{job['id']}/quotes")
     orders = client.post(f"/v1/jobs/{job['id']}/orders")["items"]
     client.post(f"/v1/jobs/{job['id']}/trade-pack")
-    papers = papers_of(client, serving, job["id"], expected=3 + 1 + 2 * len(orders))
+    papers = papers_of(client, serving, job["id"], expected=4 + 2 * len(orders))
     out.mkdir(parents=True, exist_ok=True)
     for paper in papers:
         (out / paper["filename"]).write_bytes(client.fetch(f"/v1/documents/{paper['id']}"))
     say(f"{name}: quote {quote['number']}, {len(orders)} orders, {len(papers)} documents")
     tape = next(line for line in plan["order_lines"] if line["kind"] == "lap_tape")
-    total = sum(float(order["net"]) for order in orders)
+    total = sum((Decimal(order["net"]) for order in orders), Decimal(0))
     row = (
         name, level or "none", str(len(house["surfaces"])), plan["take_off"]["totals"]["net_m2"], quote["number"],
-        quote["price"]["net"], f"{total:.2f}", f"{tape['pack_price']} {quote['price']['currency']}",
+        quote["price"]["net"], str(total), f"{tape['pack_price']} {quote['price']['currency']}",
     )  # fmt: skip
     return {
         "row": row,
