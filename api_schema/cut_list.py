@@ -20,6 +20,33 @@ class Lane:
 
 
 @dataclass(frozen=True, slots=True)
+class SlantedCut:
+    """Two pieces parted by a slanted cut, seen face up with the start of the roll to the left.
+
+    Pieces are turned half round, never turned over: the face stays up.
+    """
+
+    pieces: Annotated[
+        tuple[str, ...],
+        list_of(
+            text("A piece.", example="gable-west/2a", longest=100), "From left to right.", fewest=2, most=2
+        ),
+    ]
+    near_mm: Annotated[
+        int, length_mm("Where it meets the near edge, from the start of the cut.", example=3820)
+    ]
+    far_mm: Annotated[int, length_mm("Where it meets the far edge.", example=2960)]
+    turned: Annotated[
+        tuple[str, ...],
+        list_of(
+            text("A piece.", example="gable-west/3a", longest=100),
+            "Those that lie turned half round.",
+            most=2,
+        ),
+    ] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Cut:
     """One length cut across a roll, then ripped where several narrow pieces lie side by side."""
 
@@ -32,6 +59,9 @@ class Cut:
         ),
     ]
     lanes: Annotated[tuple[Lane, ...], many(Lane, "How it is ripped; empty where one full-width piece.")] = ()
+    slanted: Annotated[
+        tuple[SlantedCut, ...], many(SlantedCut, "Slanted cuts inside it; none where all is square.")
+    ] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -38,6 +38,16 @@ class Piece:
     to_mm: Annotated[int, length_mm("Where it ends along the strip.", example=6270, minimum=_MIN)]
     cut_length_mm: Annotated[int, length_mm("Length to cut, rounded up to the cut step.", example=6400)]
     cut_width_mm: Annotated[int, length_mm("Width to cut.", example=1500)]
+    start_slant_mm: Annotated[
+        int,
+        length_mm(
+            "How much a straight slanted cut may leave off at its start: above 0 off its upper edge (the greater t), "
+            "below 0 off its lower edge, 0 square.",
+            example=420,
+            minimum=_MIN,
+        ),
+    ] = 0
+    end_slant_mm: Annotated[int, length_mm("The same at its end.", example=-420, minimum=_MIN)] = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,6 +27,7 @@ _DEFAULT_PROVENANCE: tuple[Provenance, ...] = (
     Provenance("edge_open_mm", _PRACTICE),
     Provenance("opening_turn_in_mm", _PRACTICE),
     Provenance("along_members_allowed", _PRACTICE, "only with every lap on a member"),
+    Provenance("slanted_cuts_allowed", _PRACTICE, "ends are cut square, so that every length is counted off"),
     Provenance("lap_clear_mm", _PRACTICE, "a lap beside a pipe is hard to seal"),
     Provenance(
         "lap_penalty_per_m", "invented", "what a lap beside a penetration or opening edge is worth avoiding"
@@ -86,6 +87,13 @@ class Standard:
     along_members_allowed: Annotated[
         bool, truth("May strips run along the members, every lap on one?", example=True)
     ] = True
+    slanted_cuts_allowed: Annotated[
+        bool,
+        truth(
+            "May two pieces with slanted ends be cut from one shorter length, where that saves membrane?",
+            example=False,
+        ),
+    ] = False
     lap_clear_mm: Annotated[
         int,
         length_mm("A lap nearer than this to a penetration's edge is penalised.", example=100, maximum=1000),

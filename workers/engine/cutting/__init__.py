@@ -6,6 +6,6 @@ plan and prove it; where strips lie, what the layer needs and what is ordered be
 
 from workers.engine.cutting.cut_job import cut_job, pieces_of, stock_of
 from workers.engine.cutting.plan_cuts import cut
-from workers.engine.cutting.records import CannotBeCut, PieceToCut, Stock
+from workers.engine.cutting.records import CannotBeCut, PieceToCut, Slants, Stock
 
-__all__ = ["CannotBeCut", "PieceToCut", "Stock", "cut", "cut_job", "pieces_of", "stock_of"]
+__all__ = ["CannotBeCut", "PieceToCut", "Slants", "Stock", "cut", "cut_job", "pieces_of", "stock_of"]

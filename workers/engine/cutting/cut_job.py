@@ -6,11 +6,11 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from api_schema.cut_list import CutList
-from api_schema.layout import Layout
+from api_schema.layout import Layout, Piece
 from api_schema.price_book import PriceBook, Product
 from api_schema.standard import Standard
 from workers.engine.cutting.plan_cuts import cut
-from workers.engine.cutting.records import PieceToCut, Stock
+from workers.engine.cutting.records import PieceToCut, Slants, Stock
 
 
 def cut_job(layout: Layout, price_book: PriceBook, standard: Standard) -> CutList:
@@ -18,21 +18,37 @@ def cut_job(layout: Layout, price_book: PriceBook, standard: Standard) -> CutLis
 
     Remnants of at least `standard.keep_remnant_mm` are kept. Raises `CannotBeCut` where a piece fits no roll.
     """
-    pieces = tuple(pieces_of(layout))
+    pieces = tuple(pieces_of(layout, slanted=standard.slanted_cuts_allowed))
     used = {piece.product for piece in pieces}
-    return cut(pieces, tuple(stock_of(price_book, used)), standard.keep_remnant_mm)
+    return cut(
+        pieces, tuple(stock_of(price_book, used)), standard.keep_remnant_mm, cut_step_mm=standard.cut_step_mm
+    )
 
 
-def pieces_of(layout: Layout) -> Iterator[PieceToCut]:
-    """Every piece of every strip, in laying order."""
+def pieces_of(layout: Layout, *, slanted: bool = False) -> Iterator[PieceToCut]:
+    """Every piece of every strip, in laying order; with its slanted ends where those may be cut."""
     order = 0
     for surface in layout.surfaces:
         for strip in surface.strips:
             for piece in strip.pieces:
                 yield PieceToCut(
-                    piece.id, surface.id, strip.product, piece.cut_length_mm, piece.cut_width_mm, order
+                    piece.id,
+                    surface.id,
+                    strip.product,
+                    piece.cut_length_mm,
+                    piece.cut_width_mm,
+                    order,
+                    slants=_slants(piece, surface.direction) if slanted else None,
                 )
                 order += 1
+
+
+def _slants(piece: Piece, direction: str) -> Slants | None:
+    """The slants as the membrane lies face up: the frame of strips that run up is a mirrored one."""
+    if not (piece.start_slant_mm or piece.end_slant_mm):
+        return None
+    sign = -1 if direction == "up" else 1
+    return Slants(piece.to_mm - piece.from_mm, sign * piece.start_slant_mm, sign * piece.end_slant_mm)
 
 
 def stock_of(price_book: PriceBook, products: set[str]) -> Iterator[Stock]:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from heapq import heapify, heappop, heappush
 
-from api_schema.cut_list import Cut, KeptOffcut, Lane, Roll
+from api_schema.cut_list import Cut, KeptOffcut, Lane, Roll, SlantedCut
 from workers.engine.cutting.records import PieceToCut, Stock
 from workers.engine.cutting.sections import Section
 
@@ -81,16 +81,15 @@ def roll_record(number: int, opened: Opened) -> Roll:
     at = 0
     cuts: list[Cut] = []
     for length, lanes in opened.cuts:
-        pieces = tuple(piece.id for _, lane in lanes for piece in lane)
+        pieces = tuple(name for _, lane in lanes for name in _names(lane))
         whole = len(pieces) == 1 and lanes[0][0] == opened.stock.width_mm
         cuts.append(
             Cut(
                 at_mm=at,
                 length_mm=length,
                 pieces=pieces,
-                lanes=()
-                if whole
-                else tuple(Lane(width, tuple(piece.id for piece in lane)) for width, lane in lanes),
+                lanes=() if whole else tuple(Lane(width, _names(lane)) for width, lane in lanes),
+                slanted=tuple(one for _, lane in lanes for one in _slanted_cuts(lane)),
             )
         )
         at += length
@@ -103,6 +102,27 @@ def roll_record(number: int, opened: Opened) -> Roll:
         cuts=tuple(cuts),
         remnant_mm=opened.stock.length_mm - at,
     )
+
+
+def _names(lane: tuple[PieceToCut, ...]) -> tuple[str, ...]:
+    return tuple(
+        one.id for piece in lane for one in (piece.pair.pieces if piece.pair is not None else (piece,))
+    )
+
+
+def _slanted_cuts(lane: tuple[PieceToCut, ...]) -> Iterator[SlantedCut]:
+    """The slanted cuts of a lane, measured from the start of the cut."""
+    at = 0
+    for piece in lane:
+        if piece.pair is not None:
+            pair = piece.pair
+            yield SlantedCut(
+                pieces=tuple(one.id for one in pair.pieces),
+                near_mm=at + pair.near_mm,
+                far_mm=at + pair.far_mm,
+                turned=tuple(one.id for one, turned in zip(pair.pieces, pair.turned, strict=True) if turned),
+            )
+        at += piece.length_mm
 
 
 def kept_offcuts(number: int, opened: Opened, keep_from_mm: int) -> list[KeptOffcut]:

@@ -9,7 +9,10 @@ from typing import Literal
 
 @dataclass(frozen=True, slots=True)
 class PieceToCut:
-    """One piece of membrane; `order` is its place in the laying order of the job."""
+    """One piece of membrane; `order` is its place in the laying order of the job.
+
+    `slants` say how its ends may be cut; none where they are to be square. `pair` is what a piece made of two holds.
+    """
 
     id: str
     surface: str
@@ -17,6 +20,30 @@ class PieceToCut:
     length_mm: int
     width_mm: int
     order: int = 0
+    slants: Slants | None = None
+    pair: Pair | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Slants:
+    """The true extent of a piece, and how much a slanted cut may leave off its ends.
+
+    Seen face up with the start to the left: above 0 off the far edge, below 0 off the near edge, 0 square.
+    """
+
+    extent_mm: int
+    start_mm: int = 0
+    end_mm: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """Two pieces from left to right, parted by a slanted cut; which of them lie turned half round."""
+
+    pieces: tuple[PieceToCut, PieceToCut]
+    turned: tuple[bool, bool]
+    near_mm: int
+    far_mm: int
 
 
 @dataclass(frozen=True, slots=True)

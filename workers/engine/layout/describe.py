@@ -12,6 +12,7 @@ from workers.engine.layout.frame import is_upright
 from workers.engine.layout.pieces import Run
 from workers.engine.layout.rates import Product, money
 from workers.engine.layout.slabs import Slabs
+from workers.engine.layout.slants import end_slants
 from workers.engine.layout.solve import Laid, Solved
 
 _MM_PER_M = Decimal(1000)
@@ -114,7 +115,18 @@ def _pieces(
                     )
                 )
             bottom, top = _heights(region, *band, (start, stop))
-            pieces.append(Piece(f"{strip}{letter}", start, stop, product.cut_mm(stop - start), top - bottom))
+            first, last = end_slants(region, (bottom, top), (start, stop))
+            pieces.append(
+                Piece(
+                    id=f"{strip}{letter}",
+                    from_mm=start,
+                    to_mm=stop,
+                    cut_length_mm=product.cut_mm(stop - start),
+                    cut_width_mm=top - bottom,
+                    start_slant_mm=0 if part else first,  # joints are square
+                    end_slant_mm=0 if part < len(run.pieces) - 1 else last,
+                )
+            )
     return tuple(pieces), tuple(end_laps)
 
 
