@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+import hashlib
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 from urllib.parse import quote
@@ -16,8 +17,8 @@ from service.api.operation import Asked, Scope
 from service.api.problems import Refusal
 from service.api.serving import PLAIN_NAME_CHARACTERS, Server
 from service.pages.html import private_page
-from service.pages.session import Sessions, SignedIn, same
-from service.records import accounts, errors, tables
+from service.pages.session import Sessions, SignedIn, new_token, same
+from service.records import accounts, errors, repeats, tables
 from service.records.errors import NotFound, RecordsError
 
 _log = structlog.get_logger(__name__)
@@ -113,7 +114,7 @@ class Visit:
             template,
             status=status,
             visit=self,
-            csrf=self.signed_in.csrf,
+            csrf=f"{self.signed_in.csrf}.{new_token()}",
             origin=request.host_url.rstrip("/"),
             said=SAID.get(request.args.get("said", ""), ""),
             **values,
@@ -159,17 +160,14 @@ class Pages:
             request.max_form_memory_size = _LARGEST_FORM
             posting = request.method == "POST"
             try:
-                if posting and not same(signed_in.csrf, request.form.get("csrf", "")):
-                    raise Refusal("bad_request", "The form came from another page or was too old. Open it again and send it once more.")  # fmt: skip
-                if not all(0 < len(value) <= 100 and PLAIN_NAME_CHARACTERS.issuperset(value) for value in path.values()):  # fmt: skip
-                    raise NotFound("name")
+                self._admit(signed_in, path)
                 transaction = self.server.store.writing if posting else self.server.store.reading
                 with transaction() as session:
                     visit = self._visit(session, signed_in)
                     if visit is None:
                         return _to_sign_in()
                     require(visit.caller, scope if posting else read_with)
-                    response = view(visit, **path)
+                    response = _once(visit, view, path) if posting else view(visit, **path)
                 for step in visit.trail:
                     step(response)
                 return response
@@ -181,6 +179,21 @@ class Pages:
                 return _refused_by_records(error)
 
         return serve
+
+    def _admit(self, signed_in: SignedIn, path: Mapping[str, str]) -> None:
+        """Raises Refusal for too many requests and forged forms, NotFound for names that cannot be any."""
+        if not self.server.rates.count(signed_in.account_id).allowed:
+            raise Refusal("too_many_requests")
+        token = request.form.get("csrf", "").partition(".")[0] if request.method == "POST" else signed_in.csrf
+        if not same(signed_in.csrf, token):
+            raise Refusal(
+                "bad_request",
+                "The form came from another page or was too old. Open it again and send it once more.",
+            )
+        if not all(
+            0 < len(value) <= 100 and PLAIN_NAME_CHARACTERS.issuperset(value) for value in path.values()
+        ):
+            raise NotFound("name")
 
     def _visit(self, session: Session, signed_in: SignedIn) -> Visit | None:
         """The visit, unless the key was revoked meanwhile."""
@@ -197,6 +210,26 @@ class Pages:
             return None
         caller = Caller(account.id, key.id, owner.id, frozenset(key.scopes), account.kind)
         return Visit(self.server, session, caller, account, signed_in, g.traceparent, self.sessions)
+
+
+def _once(visit: Visit, view: View, path: Mapping[str, str]) -> Response:
+    """What the view answers; a form that was sent already leads where it led the first time, and does nothing twice."""
+    key = request.form.get("csrf", "").partition(".")[2]
+    if not key:
+        return view(visit, **path)
+    scope = f"POST {request.path}"
+    fields = sorted((name, value) for name, value in request.form.items(multi=True) if name != "csrf")
+    fingerprint = hashlib.sha256(repr(fields).encode()).hexdigest()
+    first = repeats.begin_once(visit.session, visit.account_id, scope=scope, key=key, fingerprint=fingerprint)
+    if first is not None:
+        return go(str(first.headers["Location"]))
+    response = view(visit, **path)
+    if response.status_code == 303:
+        led = repeats.Answer(303, {"Location": response.headers["Location"]}, "")
+        repeats.keep_answer(visit.session, visit.account_id, scope=scope, key=key, answer=led)
+    else:
+        repeats.forget(visit.session, visit.account_id, scope=scope, key=key)
+    return response
 
 
 def _to_sign_in() -> Response:
@@ -218,6 +251,8 @@ def _refused_by_records(error: RecordsError) -> Response:
         return _refused(404, "There is no such thing here", "It may have been removed, or it belongs to another account.")  # fmt: skip
     if isinstance(error, errors.Stale):
         return _refused(412, "It was changed since you opened it", "Open it again and make your change on what stands there now.")  # fmt: skip
+    if isinstance(error, errors.KeyReused | errors.StillRunning):
+        return _refused(409, "This form was sent already", "Open the page again to see what came of it.")
     if isinstance(error, errors.NotPossibleNow):
         return _refused(409, "That cannot be done as things stand", str(error))
     raise error

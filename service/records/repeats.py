@@ -78,6 +78,13 @@ def keep_answer(session: Session, account_id: str, *, scope: str, key: str, answ
     )
 
 
+def forget(session: Session, account_id: str, *, scope: str, key: str) -> None:
+    """Lets the key be used again: what it was for was not done."""
+    session.execute(
+        delete(Repeat).where(Repeat.account_id == account_id, Repeat.scope == scope, Repeat.key == key)
+    )
+
+
 def forget_old(session: Session) -> None:
     """Removes answers kept long enough."""
     session.execute(delete(Repeat).where(Repeat.expires_at <= now_of(session)))

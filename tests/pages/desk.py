@@ -100,11 +100,11 @@ class Desk:
         script = "return document.documentElement.scrollWidth - document.documentElement.clientWidth"
         return int(self.browser.execute_script(script))
 
-    def look(self) -> None:
-        """Nobody may be shut out, and nothing may reach past the screen."""
+    def look(self, only: str = "html") -> None:
+        """Nobody may be shut out, and nothing may reach past the screen; `only` names the part that axe looks at."""
         self.browser.execute_script(_axe())
         found = self.browser.execute_async_script(
-            "axe.run(document, {resultTypes: ['violations']}).then(arguments[arguments.length - 1])"
+            "axe.run(arguments[0], {resultTypes: ['violations']}).then(arguments[arguments.length - 1])", only
         )
         grave = [
             f"{one['id']} ({one['impact']}): {one['help']}: {one['nodes'][0]['html'][:200]} {one['nodes'][0]['failureSummary']}"

@@ -194,6 +194,40 @@ def test_nothing_is_done_without_the_forms_token(app: Flask, person: Callable[..
             assert "came from another page" in answer.text
 
 
+def test_a_form_sent_twice_is_done_once(person: Callable[..., Person]) -> None:
+    someone = person()
+    someone.sign_in()
+    job = someone.job()
+    sent = {
+        "csrf": someone.token(f"/jobs/{job}/fit"),
+        "/operations/0/operation": "tape_lap",
+        "/operations/0/hours": "2.5",
+    }
+    first, second = (someone.client.post(f"/jobs/{job}/fit", data=sent) for _ in range(2))
+    assert (first.status_code, second.status_code) == (303, 303)
+    assert first.headers["Location"] == second.headers["Location"]
+    page = someone.client.get(f"/jobs/{job}/fit").text
+    assert page.count("tape lap 2.5 h") == 1
+    assert (
+        someone.client.post(f"/jobs/{job}/fit", data={**sent, "/operations/0/hours": "3"}).status_code == 409
+    )
+    again = someone.client.post(f"/jobs/{job}/fit", data={**sent, "csrf": someone.token(f"/jobs/{job}/fit")})
+    assert again.status_code == 303
+    assert someone.client.get(f"/jobs/{job}/fit").text.count("tape lap 2.5 h") == 2
+
+
+def test_a_form_that_was_refused_may_be_sent_again(person: Callable[..., Person]) -> None:
+    someone = person()
+    someone.sign_in()
+    job = someone.job()
+    sent = {
+        "csrf": someone.token(f"/jobs/{job}/fit"),
+        "/operations/0/operation": "tape_lap",
+        "/operations/0/hours": "x",
+    }
+    assert [someone.client.post(f"/jobs/{job}/fit", data=sent).status_code for _ in range(2)] == [422, 422]
+
+
 def test_anothers_job_is_not_there(app: Flask, person: Callable[..., Person]) -> None:
     theirs, mine = person(), person()
     job = theirs.job()
@@ -253,9 +287,12 @@ def test_of_two_who_change_a_job_the_second_is_told(person: Callable[..., Person
     assert etag is not None
     sent = {**fields, "/surfaces/0/kind": "wall", "/surfaces/0/openings/0/kind": "window", "/surfaces/0/penetrations/0/kind": "pipe",
             "csrf": token[1], "etag": etag[1].replace("&#34;", '"'), "do": "save", "/title": "First"}  # fmt: skip
+    other_window = someone.token(f"/jobs/{job}/measure")
     first = someone.client.post(f"/jobs/{job}/measure", data=sent)
     assert first.status_code == 303, first.text
-    second = someone.client.post(f"/jobs/{job}/measure", data={**sent, "/title": "Second"})
+    second = someone.client.post(
+        f"/jobs/{job}/measure", data={**sent, "csrf": other_window, "/title": "Second"}
+    )
     assert second.status_code == 412
     assert "Somebody else saved this job" in second.text
     assert 'value="Second"' in second.text
