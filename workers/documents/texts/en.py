@@ -253,6 +253,7 @@ TEXTS: dict[str, str] = {
     "standard.captive_tape_overlap_mm": "Overlap of those pieces",
     "standard.bead_mm": "Sealant bead, diameter",
     "standard.keep_remnant_mm": "Shortest remnant worth keeping",
+    "standard.slanted_cuts_allowed": "Two pieces with slanted ends from one length",
     "standard.tape_waste": "Tape lost",
     "standard.bead_waste": "Sealant lost",
     "standard.primer_waste": "Primer lost",
