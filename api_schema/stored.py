@@ -11,6 +11,7 @@ from typing import Annotated, Literal
 from api_schema.account import Profile
 from api_schema.breakdown import Breakdown
 from api_schema.cut_list import CutList
+from api_schema.economy import Economy
 from api_schema.fields import choice, many, moment, number, one, table, text, truth, whole
 from api_schema.job import Job
 from api_schema.labour import Labour
@@ -132,6 +133,9 @@ class StoredPlan:
     order_lines: Annotated[tuple[OrderLine, ...] | None, many(OrderLine, "What to buy.")] = None
     price: Annotated[Price | None, one(Price, "What it costs.")] = None
     checks: Annotated[tuple[Check, ...] | None, many(Check, "What to look at.")] = None
+    economy: Annotated[
+        Economy | None, one(Economy, "What layout and rolls cost together, and could cost.")
+    ] = None
     breakdown: Annotated[
         Breakdown | None, one(Breakdown, "The price by surface and operation, for the firm's eyes.")
     ] = None
