@@ -4,9 +4,11 @@ Templates, the stylesheet, fonts, texts and drawings live here. Nothing is compu
 say, nothing is fetched, and nothing of the user's is taken as markup. The same input gives the same bytes.
 """
 
+from workers.documents.cut_labels import render_cut_labels
 from workers.documents.drawing import draw_surface
 from workers.documents.errors import DocumentError
 from workers.documents.isometric import draw_isometric
+from workers.documents.letterhead import Letterhead
 from workers.documents.order import render_order
 from workers.documents.pressure_plot import draw_pressure_plot, draw_residuals
 from workers.documents.quote import render_quote
@@ -18,10 +20,12 @@ from workers.documents.walk_round import render_walk_round
 
 __all__ = [
     "DocumentError",
+    "Letterhead",
     "draw_isometric",
     "draw_pressure_plot",
     "draw_residuals",
     "draw_surface",
+    "render_cut_labels",
     "render_order",
     "render_quote",
     "render_site_pack",

@@ -7,13 +7,16 @@ import datetime
 from api_schema.account import Profile
 from api_schema.order import Order
 from workers.documents.formats import Formats
+from workers.documents.letterhead import PLAIN, Letterhead
 from workers.documents.pages import in_tables, page
 from workers.documents.renderer import Attached, to_pdf
 from workers.documents.texts import Texts
 from workers.documents.ubl import order_xml
 
 
-def render_order(order: Order, profile: Profile, *, made_at: datetime.datetime) -> bytes:
+def render_order(
+    order: Order, profile: Profile, *, made_at: datetime.datetime, letterhead: Letterhead = PLAIN
+) -> bytes:
     """The order as PDF, A4; the same input gives the same bytes. Raises `DocumentError`.
 
     It carries itself as UBL Order. Lines that stock covers wholly (no packs) are not printed: there is nothing to buy.
@@ -44,6 +47,7 @@ def render_order(order: Order, profile: Profile, *, made_at: datetime.datetime) 
         reference=f"{order.reference} · {order.number}",
         profile=profile,
         made_at=made_at,
+        letterhead=letterhead,
         order=order,
         state=texts("order.state.draft") if order.state == "draft" else "",
         supplier_lines=[line for line in (*order.supplier.address, order.supplier.email) if line],
@@ -52,4 +56,6 @@ def render_order(order: Order, profile: Profile, *, made_at: datetime.datetime) 
         net=formats.money(order.net, order.currency),
     )
     name = f"order-{order.number}.xml"
-    return to_pdf(html, {}, made_at, [Attached(name, order_xml(order, profile), texts("ubl.order"))])
+    return to_pdf(
+        html, letterhead.assets, made_at, [Attached(name, order_xml(order, profile), texts("ubl.order"))]
+    )

@@ -14,6 +14,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from api_schema.account import Profile
 from workers.documents.errors import DocumentError
 from workers.documents.formats import Formats
+from workers.documents.letterhead import PLAIN, Letterhead
 from workers.documents.texts import Texts
 
 _LONGEST_TABLE = 60  # rows; time grows faster than rows, so a longer table goes on as another
@@ -31,9 +32,13 @@ def _templates() -> Environment:
 
 
 def page(
-    template: str, *, title: str, reference: str, profile: Profile, made_at: datetime.datetime, **values: Any
-) -> str:
-    """A template as HTML with the firm's head, its accent colour and the day it was made."""
+    template: str, *, title: str, reference: str, profile: Profile, made_at: datetime.datetime,
+    letterhead: Letterhead = PLAIN, **values: Any,
+) -> str:  # fmt: skip
+    """A template as HTML with the firm's head, its accent colour and the day it was made.
+
+    Where the letterhead has a logo, its assets must be handed to the renderer as well.
+    """
     if made_at.tzinfo is None:
         raise DocumentError("The time a document is made at needs its time zone.")
     if not re.fullmatch(r"#[0-9a-f]{6}", profile.accent_colour):
@@ -50,6 +55,7 @@ def page(
             title=title,
             reference=reference,
             profile=profile,
+            logo=bool(letterhead.logo),
             accent=profile.accent_colour,
             firm_lines=[line for line in contact if line],
             made_on=formats.date(made_at.date()),

@@ -11,13 +11,16 @@ from api_schema.account import Profile
 from api_schema.price import PRICE_GROUPS, Price
 from api_schema.quote import Quote
 from workers.documents.formats import Formats
+from workers.documents.letterhead import PLAIN, Letterhead
 from workers.documents.pages import in_tables, page
 from workers.documents.renderer import Attached, to_pdf
 from workers.documents.texts import Texts
 from workers.documents.ubl import quotation_xml
 
 
-def render_quote(quote: Quote, profile: Profile, *, made_at: datetime.datetime) -> bytes:
+def render_quote(
+    quote: Quote, profile: Profile, *, made_at: datetime.datetime, letterhead: Letterhead = PLAIN
+) -> bytes:
     """The quote as PDF, A4; the same input gives the same bytes. Raises `DocumentError`.
 
     An issued quote carries itself as UBL Quotation. `made_at` is an aware time and the only one the file carries. Amounts are those of the quote: groups are sums
@@ -41,9 +44,13 @@ def render_quote(quote: Quote, profile: Profile, *, made_at: datetime.datetime) 
         reference=f"{quote.reference} · {quote.number}",
         profile=profile,
         made_at=made_at,
+        letterhead=letterhead,
         quote=quote,
         state=state,
         particulars=_particulars(quote, texts, formats),
+        left_out=_left_out(quote, texts),
+        headline=texts("quote.headline" if quote.price.tax else "quote.headline_no_tax"),
+        acceptance=_acceptance(quote, texts, formats),
         work=_without_repeats(line.name for line in quote.price.lines if line.group == "labour"),
         materials=list(in_tables(_two_columns(materials))),
         groups=[
@@ -68,17 +75,27 @@ def render_quote(quote: Quote, profile: Profile, *, made_at: datetime.datetime) 
         introduction=quote.introduction.splitlines(),
         options=_options(quote, texts),
     )
-    return to_pdf(html, {}, made_at, attached)
+    return to_pdf(html, letterhead.assets, made_at, attached)
 
 
 def _options(quote: Quote, texts: Texts) -> list[str]:
-    """What the customer should know of the options: who brings what, and which insulation is reckoned with."""
-    said = []
-    if quote.options.collars == "by_others":
-        said.append(texts("quote.collars_by_others"))
-    if quote.options.fixing != "as_surveyed":
-        said.append(texts(f"quote.fixing.{quote.options.fixing}"))
-    return said
+    """What the customer should know of the options: which insulation is reckoned with."""
+    if quote.options.fixing == "as_surveyed":
+        return []
+    return [texts(f"quote.fixing.{quote.options.fixing}")]
+
+
+def _left_out(quote: Quote, texts: Texts) -> list[str]:
+    """What the price does not include."""
+    by_others = [texts("quote.collars_by_others")] if quote.options.collars == "by_others" else []
+    return by_others + texts.lines("quote.left_out.")
+
+
+def _acceptance(quote: Quote, texts: Texts, formats: Formats) -> str:
+    total = formats.money(quote.price.total, quote.price.currency)
+    if quote.valid_until is None:
+        return texts("quote.accept_words", number=quote.number, total=total)
+    return texts("quote.accept_until", number=quote.number, total=total, day=formats.date(quote.valid_until))
 
 
 def _particulars(quote: Quote, texts: Texts, formats: Formats) -> list[tuple[str, str]]:

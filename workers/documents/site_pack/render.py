@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Mapping
 
 from api_schema.account import Profile
 from api_schema.job import Job
 from api_schema.plan import Plan
 from api_schema.standard import Standard
+from workers.documents.letterhead import PLAIN, Letterhead
 from workers.documents.pages import in_tables, page
+from workers.documents.qr import draw_qr
 from workers.documents.renderer import to_pdf
 from workers.documents.site_pack.cover import facts, standard_rows
 from workers.documents.site_pack.fixings import fixings_in_words, penetration_rows, quantity_rows
@@ -16,24 +19,33 @@ from workers.documents.site_pack.pack import Pack
 from workers.documents.site_pack.rolls import kept_rows, roll_blocks
 from workers.documents.site_pack.surfaces import surface_pages
 
+_CODE = "job-page.svg"
+
 
 def render_site_pack(
-    job: Job, plan: Plan, standard: Standard, profile: Profile, *, made_at: datetime.datetime
-) -> bytes:
+    job: Job, plan: Plan, standard: Standard, profile: Profile, *, made_at: datetime.datetime,
+    letterhead: Letterhead = PLAIN, job_page: str = "", drawings: Mapping[str, bytes] | None = None,
+) -> bytes:  # fmt: skip
     """The site pack as PDF, A4; the same input gives the same bytes. Raises `DocumentError`.
 
     `plan` must be the plan of `job`: its layouts are found by the surfaces' ids. `made_at` is an aware time and
-    the only one the file carries.
+    the only one the file carries. The cover shows a code that leads to `job_page`, where that is known. `drawings`
+    are the surfaces as `draw_surface` drew them, by their ids, where that was done already.
     """
     pack = Pack.of(job, plan, standard, profile.language)
     texts = pack.texts
+    if job_page:
+        pack.assets[_CODE] = draw_qr(job_page, 26, texts("pack.code_alt"), texts.language)
     html = page(
         "site_pack.html",
         title=texts("pack.title", reference=job.reference),
         reference=job.reference,
         profile=profile,
         made_at=made_at,
+        letterhead=letterhead,
         job=job,
+        code=_CODE if job_page else "",
+        job_page=job_page,
         notes=job.notes.splitlines(),
         facts=facts(pack),
         checks=list(in_tables(sorted(plan.checks, key=lambda check: check.level != "warning"))),
@@ -41,10 +53,10 @@ def render_site_pack(
         standard_rows=standard_rows(pack),
         rolls=roll_blocks(pack),
         kept=kept_rows(pack),
-        surfaces=surface_pages(pack),
+        surfaces=surface_pages(pack, drawings or {}),
         ticks=texts.lines("tick."),
         schedule=list(in_tables(penetration_rows(pack))),
         fixings=fixings_in_words(pack),
         quantities=quantity_rows(pack),
     )
-    return to_pdf(html, pack.assets, made_at)
+    return to_pdf(html, {**pack.assets, **letterhead.assets}, made_at)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from api_schema.layout import Piece, Strip, SurfaceLayout
@@ -13,16 +14,19 @@ from workers.documents.pages import in_tables
 from workers.documents.site_pack.pack import Pack
 
 
-def surface_pages(pack: Pack) -> list[dict[str, Any]]:
+def surface_pages(pack: Pack, drawings: Mapping[str, bytes]) -> list[dict[str, Any]]:
     """What each surface's page prints; its drawing goes to the pack's assets."""
-    return [_page(pack, layout, surface) for layout, surface in pack.layout_and_surface()]
+    return [
+        _page(pack, layout, surface, drawings.get(surface.id))
+        for layout, surface in pack.layout_and_surface()
+    ]
 
 
-def _page(pack: Pack, layout: SurfaceLayout, surface: Surface) -> dict[str, Any]:
+def _page(pack: Pack, layout: SurfaceLayout, surface: Surface, drawn: bytes | None) -> dict[str, Any]:
     texts = pack.texts
     sealings = pack.sealings_of(surface.id)
     drawing = f"{pack.anchors[surface.id]}.svg"
-    pack.assets[drawing] = draw_surface(
+    pack.assets[drawing] = drawn or draw_surface(
         surface,
         layout,
         [sealing for sealing, _ in sealings],
