@@ -12,6 +12,7 @@ from typing import Any
 
 import click
 
+from service.admin_commands import admin, backup, restore
 from service.settings import Settings, SettingsError, from_environment
 
 DATA = Path("lapwise-data")
@@ -213,6 +214,10 @@ def demo(out: Path, merchant: bool) -> None:
         (run_merchant if merchant else run)(out)
     except DemoFailed as error:
         raise click.ClickException(str(error)) from None
+
+
+for _command in (admin, backup, restore):
+    main.add_command(_command)
 
 
 if __name__ == "__main__":

@@ -13,6 +13,7 @@ from sqlalchemy import text
 from sqlalchemy.exc import SQLAlchemyError
 
 from service.api import strict_json
+from service.api.work_metrics import WorkCollector
 from service.records import ledger, migrate, presence
 from service.records.store import Store
 from service.settings import Settings
@@ -31,7 +32,7 @@ class RunCollector(Collector):
         with self._store.reading() as session:
             counts = ledger.counts_by_state(session)
             oldest_s = ledger.oldest_waiting_s(session)
-            alive = {kind: presence.alive(session, kind=kind) for kind in ("worker", "scheduler")}
+            alive = {kind: presence.alive(session, kind=kind) for kind in ("worker", "scheduler", "teller")}
         runs = GaugeMetricFamily("lapwise_runs", "Runs in the database.", labels=["kind", "state"])
         for (kind, state), count in sorted(counts.items()):
             runs.add_metric([kind, state], count)
@@ -66,6 +67,7 @@ class Metrics:
             buckets=(0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1, 2.5, 10, 30),
         )
         self.registry.register(RunCollector(store))
+        self.registry.register(WorkCollector(store))
 
 
 def add_health(app: Flask, store: Store, settings: Settings, metrics: Metrics) -> None:
@@ -82,7 +84,12 @@ def add_health(app: Flask, store: Store, settings: Settings, metrics: Metrics) -
 
     @app.get("/readyz", provide_automatic_options=False)
     def readyz() -> Response:
-        checks = {"database": _database(store), "broker": _broker(broker), "worker": _worker(store)}
+        checks = {
+            "database": _database(store),
+            "broker": _broker(broker),
+            "worker": _alive(store, "worker"),
+            "scheduler": _alive(store, "scheduler"),
+        }
         # queued work waits in the database, so a lost broker or worker delays plans but loses none
         return _json(
             {"status": "ready" if all(checks.values()) else "not_ready", "checks": checks},
@@ -123,9 +130,9 @@ def _broker(broker: redis.Redis) -> bool:
         return False
 
 
-def _worker(store: Store) -> bool:
+def _alive(store: Store, kind: str) -> bool:
     try:
         with store.reading() as session:
-            return presence.alive(session, kind="worker") > 0
+            return presence.alive(session, kind=kind) > 0
     except SQLAlchemyError:
         return False

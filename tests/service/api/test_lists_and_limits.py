@@ -176,9 +176,11 @@ def test_a_database_that_is_away_is_said_so(settings: Settings, tmp_path: object
 def test_health_needs_no_key(office: Office) -> None:
     assert office.get("/healthz", Authorization=None).json == {"status": "alive"}
     ready = office.get("/readyz", Authorization=None)
-    assert ready.json["checks"] == {"database": True, "broker": False, "worker": False}
+    assert ready.json["checks"] == {"database": True, "broker": False, "worker": False, "scheduler": False}
     office.job()
     measured = office.get("/metrics", Authorization=None).text
     assert 'lapwise_runs{kind="plan",state="queued"} 1.0' in measured
     assert 'operation="send_job"' in measured
+    assert 'lapwise_hook_deliveries{state="given_up"} 0.0' in measured
+    assert "lapwise_outbox_lag_seconds" in measured
     assert office.account not in measured

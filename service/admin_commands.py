@@ -1,0 +1,98 @@
+"""The commands of those who run the service: the quarantine, and backup and restore of a data directory."""
+
+# ruff: noqa: PLC0415 - each subcommand brings in only what it needs
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import click
+
+from service.settings import SettingsError, from_environment
+
+_DATA = click.option(
+    "--data",
+    type=click.Path(file_okay=False, path_type=Path),
+    help="Data directory of `lapwise serve`; else the database of LAPWISE_DATABASE_URL.",
+)
+
+
+def _store(data: Path | None) -> Any:
+    from service.records.store import Store
+
+    try:
+        url = (
+            f"sqlite:///{data.absolute() / 'lapwise.db'}"
+            if data is not None
+            else from_environment().database_url
+        )
+    except SettingsError as error:
+        raise click.ClickException(str(error)) from None
+    return Store(url, pooled=False)
+
+
+@click.group()
+def admin() -> None:
+    """For those who run the service."""
+
+
+@admin.command()
+@_DATA
+def quarantine(data: Path | None) -> None:
+    """Lists runs put aside because their workers died, a JSON line each."""
+    from service.records import operations
+
+    with _store(data).reading() as session:
+        for run in operations.quarantined(session):
+            about = {
+                "run": run.id, "kind": run.kind, "document": run.document_kind, "account": run.account_id,
+                "job": run.job_id, "attempts": run.attempt, "worker": run.worker,
+                "put_aside_at": None if run.finished_at is None else run.finished_at.isoformat(),
+            }  # fmt: skip
+            click.echo(json.dumps(about))
+
+
+@admin.command()
+@click.argument("run")
+@_DATA
+def replay(run: str, data: Path | None) -> None:
+    """Queues a failed RUN again, with all its attempts before it."""
+    from service.records import operations
+    from service.records.errors import RecordsError
+
+    try:
+        with _store(data).writing() as session:
+            again = operations.replay(session, run)
+    except RecordsError as error:
+        raise click.ClickException(f"{run}: {error}") from None
+    click.echo(json.dumps({"run": again.id, "state": again.state}))
+
+
+@click.command()
+@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+@click.option("--data", required=True, type=click.Path(file_okay=False, path_type=Path))
+def backup(file: Path, data: Path) -> None:
+    """Copies the data directory's database, documents and all, to FILE while the service runs."""
+    from service.keeping import CannotKeep
+    from service.keeping import backup as run
+
+    try:
+        click.echo(json.dumps({"file": str(file), "bytes": run(data, file)}))
+    except CannotKeep as error:
+        raise click.ClickException(str(error)) from None
+
+
+@click.command()
+@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+@click.option("--data", required=True, type=click.Path(file_okay=False, path_type=Path))
+def restore(file: Path, data: Path) -> None:
+    """Puts the backup FILE in place of the data directory's database; the service must be stopped."""
+    from service.keeping import CannotKeep
+    from service.keeping import restore as run
+
+    try:
+        run(file, data)
+    except CannotKeep as error:
+        raise click.ClickException(str(error)) from None
+    click.echo(json.dumps({"restored": str(file), "data": str(data)}))
