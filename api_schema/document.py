@@ -16,12 +16,13 @@ DocumentKind = Literal[
     "test_report",
     "walk_round",
     "survey_report",
+    "cut_labels",
     "quote_xml",
     "order_xml",
 ]
 DOCUMENT_KINDS: tuple[DocumentKind, ...] = (
-    "quote", "order", "site_pack", "trade_pack", "test_report", "walk_round", "survey_report", "quote_xml",
-    "order_xml",
+    "quote", "order", "site_pack", "trade_pack", "test_report", "walk_round", "survey_report", "cut_labels",
+    "quote_xml", "order_xml",
 )  # fmt: skip
 
 

@@ -122,10 +122,11 @@ class DocumentWish:
     """A document that is rendered only when somebody wants it."""
 
     kind: Annotated[
-        Literal["walk_round", "survey_report"],
+        Literal["walk_round", "survey_report", "cut_labels"],
         choice(
-            "walk_round: what to look at before the fan test, with boxes; survey_report: what was measured.",
-            ("walk_round", "survey_report"),
+            "walk_round: what to look at before the fan test, with boxes; survey_report: what was measured; "
+            "cut_labels: a label a piece, 24 to a sheet.",
+            ("walk_round", "survey_report", "cut_labels"),
         ),
     ]
 

@@ -11,7 +11,7 @@ from api_schema.outputs import Outputs
 from api_schema.price_book import PriceBook
 from api_schema.shape import load
 from api_schema.standard import Standard
-from service.records import jobs, own_values
+from service.records import jobs, logos, own_values
 from service.records.store import Store
 from service.records.tables import Run
 from workers.engine.envelope import prepare
@@ -51,3 +51,9 @@ def profile_of(store: Store, run: Run) -> Profile:
     """The profile the run's documents show."""
     with store.reading() as session:
         return load(Profile, own_values.get_snapshot(session, run.account_id, run.snapshots["profile"]))
+
+
+def logo_of(store: Store, run: Run) -> bytes:
+    """The logo the run's documents show, as it was when they were asked for; empty where there was none."""
+    with store.reading() as session:
+        return logos.kept_logo(session, run.account_id, run.snapshots.get("logo"))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from api_schema.account import Profile
 from api_schema.order import Order
 from api_schema.plan import Plan
 from api_schema.pressure_result import PressureTestResult
@@ -15,6 +16,8 @@ from service.records.documents import PDF
 from service.records.store import Store
 from service.records.tables import Run
 from workers.documents import (
+    Letterhead,
+    render_cut_labels,
     render_order,
     render_quote,
     render_site_pack,
@@ -26,7 +29,8 @@ from workers.documents import (
 from workers.documents.ubl import order_xml, quotation_xml
 from workers.engine.captives import captive_costs
 from workers.engine.pressure.walk_round import walk_round
-from workers.inputs import inputs_of, profile_of
+from workers.inputs import inputs_of, logo_of, profile_of
+from workers.queue import settings
 from workers.surveys import survey_of
 
 _XML = "application/xml"
@@ -54,6 +58,7 @@ def papers_of(store: Store, run: Run) -> tuple[Paper, ...]:
         "test_report": _test_report,
         "walk_round": _walk_round,
         "survey_report": _survey_report,
+        "cut_labels": _cut_labels,
     }
     return (alone[str(run.document_kind)](store, run),)
 
@@ -65,7 +70,7 @@ def _quote(store: Store, run: Run) -> tuple[Paper, ...]:
     profile = profile_of(store, run)
     name = documents.safe_name("quote", quote.number, str(quote.revision))
     return (
-        Paper("quote", name, render_quote(quote, profile, made_at=run.created_at)),
+        Paper("quote", name, _quote_pdf(store, run, quote, profile)),
         Paper("quote_xml", _as_xml(name), quotation_xml(quote, profile), _XML),
     )
 
@@ -77,16 +82,26 @@ def _order(store: Store, run: Run) -> tuple[Paper, ...]:
     profile = profile_of(store, run)
     name = documents.safe_name("order", order.number)
     return (
-        Paper("order", name, render_order(order, profile, made_at=run.created_at)),
+        Paper("order", name, _order_pdf(store, run, order, profile)),
         Paper("order_xml", _as_xml(name), order_xml(order, profile), _XML),
     )
 
 
+def _quote_pdf(store: Store, run: Run, quote: Quote, profile: Profile) -> bytes:
+    return render_quote(quote, profile, made_at=run.created_at, letterhead=Letterhead(logo_of(store, run)))
+
+
+def _order_pdf(store: Store, run: Run, order: Order, profile: Profile) -> bytes:
+    return render_order(order, profile, made_at=run.created_at, letterhead=Letterhead(logo_of(store, run)))
+
+
 def _site_pack(store: Store, run: Run) -> Paper:
     plan, inputs = _plan_of(store, run), inputs_of(store, run)
+    page = f"{settings.public_url.rstrip('/')}/jobs/{run.job_id}" if settings.public_url else ""
     content = render_site_pack(
-        inputs.job, plan, inputs.standard, profile_of(store, run), made_at=run.created_at
-    )
+        inputs.job, plan, inputs.standard, profile_of(store, run), made_at=run.created_at,
+        letterhead=Letterhead(logo_of(store, run)), job_page=page,
+    )  # fmt: skip
     name = documents.safe_name("site-pack", inputs.job.reference, str(run.revision))
     return Paper("site_pack", name, content)
 
@@ -99,6 +114,13 @@ def _trade_pack(store: Store, run: Run) -> Paper:
     )
     name = documents.safe_name("trade-pack", inputs.job.reference, str(run.revision))
     return Paper("trade_pack", name, content)
+
+
+def _cut_labels(store: Store, run: Run) -> Paper:
+    plan, inputs = _plan_of(store, run), inputs_of(store, run)
+    content = render_cut_labels(inputs.job, plan, profile_of(store, run), made_at=run.created_at)
+    name = documents.safe_name("cut-labels", inputs.job.reference, str(run.revision))
+    return Paper("cut_labels", name, content)
 
 
 def _test_report(store: Store, run: Run) -> Paper:

@@ -100,7 +100,7 @@ def ask_for_document(asked: Asked, job: str) -> Answer:
     """Renders a document of the newest plan that is made only when somebody wants it; twice gives the same one.
 
     `walk_round` is what to look at before the fan test, surface by surface, with boxes to tick. `survey_report`
-    lists what was measured.
+    lists what was measured. `cut_labels` is a label a piece in the order of cutting, 24 to a sheet of A4.
     """
     account_id, kind = asked.caller.account_id, asked.body.kind
     plan = ready_plan(asked, job)

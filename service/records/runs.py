@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from service.records.errors import NotFound, NotPossibleNow
 from service.records.ids import new_id
 from service.records.jobs import get_job
+from service.records.logos import logo_now
 from service.records.own_values import keep_profile, keep_snapshots
 from service.records.store import Store, now_of
 from service.records.tables import ENDED, INTERACTIVE, PAPER, Drawing, Plan, PlanPart, Run
@@ -63,7 +64,7 @@ def queue_render(
 ) -> Run:
     """Queues a document of the run `of`: its ``site_pack``, or the ``quote``, ``order`` or fan test named by `subject_id`.
 
-    It shows the account's profile of this moment, however much later it is rendered.
+    It shows the account's profile and logo of this moment, however much later it is rendered.
     """
     return _queue(
         session,
@@ -77,7 +78,11 @@ def queue_render(
         deadline_s=deadline_s,
         max_attempts=max_attempts,
         traceparent=of.traceparent,
-        snapshots={**of.snapshots, "profile": keep_profile(session, account_id)},
+        snapshots={
+            **of.snapshots,
+            "profile": keep_profile(session, account_id),
+            **logo_now(session, account_id),
+        },
     )
 
 
