@@ -22,7 +22,7 @@ _PART = re.compile(
     r"(?:(?P<whole>[0-9]{1,9}(?:[.,][0-9]{1,6})?)(?![0-9/.,]))?(?:[ -]?(?P<top>[0-9]{1,3})/(?P<bottom>[0-9]{1,3}))?"
     r"\s*(?P<unit>[a-z]+|['\"′″])?\s*"
 )
-HELP = 'Write millimetres as a number, or "2.4 m", "240 cm", "8 ft 2 in", "4\\"".'
+HELP = 'Write millimetres as a number, or "2.4 m", "240 cm", "8 ft 2 in", "4 in".'
 
 
 def length_in_words(text: str) -> int:
