@@ -7,7 +7,9 @@ from flask import Flask
 
 from service.api.all import RESOURCES
 from service.api.examples import JOB
+from service.api.leakage import LEAK
 from service.api.operation import Operation
+from service.api.pressure_tests import TEST
 from service.records import documents
 from service.records.store import Store
 from tests.service.api.office import Office
@@ -17,6 +19,8 @@ _PUBLIC = {"/healthz", "/readyz", "/metrics"}
 _NEVER_WAS = {
     "job": "job_0000000000000000000000", "key": "key_0000000000000000000000", "quote": "quo_0000000000000000000000",
     "hook": "hook_0000000000000000000000", "delivery": "dly_0000000000000000000000",
+    "batch": "bat_0000000000000000000000",
+    "test": "tst_0000000000000000000000", "leak": "lek_0000000000000000000000", "model": "mod_0000000000000000000000",
     "order": "ord_0000000000000000000000", "document": "doc_0000000000000000000000", "surface": "nowhere",
 }  # fmt: skip
 OPERATIONS = [operation for resource in RESOURCES for operation in resource.operations]
@@ -33,7 +37,8 @@ def theirs(
 ) -> tuple[Office, dict[str, str]]:
     """Another office with one of everything."""
     other = office_of(name="Example Lining Ltd")
-    job = other.job()
+    box = {"id": "g", "footprint_mm": [[0, 0], [4000, 0], [4000, 3000], [0, 3000]], "height_mm": 2400}
+    job = other.job(building={"storeys": [box]})
     plan_now(other, job)
     quote = other.post(f"/v1/jobs/{job}/quotes").json["id"]
     hook = other.post("/v1/hooks", {"url": "https://jobs.example.com/"}).json["id"]
@@ -48,8 +53,12 @@ def theirs(
         "document": document,
         "key": other.get("/v1/account/keys").json["items"][0]["id"],
         "hook": hook,
+        "batch": other.post("/v1/batches", {"jobs": [JOB]}).json["id"],
         "delivery": other.post(f"/v1/hooks/{hook}/test").json["id"],
         "surface": "living-north",
+        "test": other.post("/v1/pressure-tests", {**TEST, "job": job}).json["id"],
+        "leak": other.post(f"/v1/jobs/{job}/leaks", LEAK).json["id"],
+        "model": other.upload("/v1/surveys", b"ISO-10303-21;").json["id"],
     }
 
 
@@ -82,11 +91,14 @@ def test_things_of_others_answer_as_if_they_never_were(
     assert other.get(f"/v1/quotes/{names['quote']}").json["state"] == "issued"
     assert other.get("/v1/account/keys").json["items"][0]["revoked_at"] is None
     assert other.get(f"/v1/jobs/{names['job']}/hours").json["items"] == []
+    (leak,) = other.get(f"/v1/jobs/{names['job']}/leaks").json["items"]
+    assert leak["sealed"] is False
+    assert other.get(f"/v1/pressure-tests/{names['test']}").status_code == 200
 
 
 def test_the_owner_reaches_every_one_of_them(theirs: tuple[Office, dict[str, str]]) -> None:
     other, names = theirs
-    last = {"remove_job", "revoke_key", "remove_hook"}
+    last = {"remove_job", "remove_pressure_test", "revoke_key", "remove_hook"}
     for operation in sorted(WITH_NAMES, key=lambda operation: operation.name in last):
         status, answer, _ = _ask(other, operation, names)
         assert status != 404, (operation.name, answer)
@@ -94,6 +106,8 @@ def test_the_owner_reaches_every_one_of_them(theirs: tuple[Office, dict[str, str
 
 def test_lists_show_only_ones_own(office: Office, theirs: tuple[Office, dict[str, str]]) -> None:
     mine = office.job(reference="MINE")
+    for path in ("pressure-tests", "leakage-history", "surveys"):
+        assert office.get(f"/v1/{path}").json["items"] == []
     assert [job["id"] for job in office.get("/v1/jobs").json["items"]] == [mine]
     assert office.get("/v1/jobs?reference=PX-014").json["items"] == []
     assert len(office.get("/v1/account/keys").json["items"]) == 1
