@@ -63,7 +63,7 @@ def test_a_plan_whose_pool_process_is_killed_is_finished_once_by_another(
 def test_a_document_whose_worker_is_killed_is_made_once_by_another(service: Any, tmp_path: Path) -> None:
     there = tmp_path / "child"
     service.start("scheduler")
-    slow = service.start("worker", "render_site_pack", str(there))
+    slow = service.start("worker", "papers_of", str(there))
     run = service.queue()
     service.until_ready(run)
     _at_work(service, there)
