@@ -14,7 +14,7 @@ from api_schema.job import Job
 from api_schema.order import Order
 from api_schema.quote import Quote
 from api_schema.shape import load
-from workers.documents import draw_surface, render_order, render_quote, render_site_pack, renderer
+from workers.documents import draw_surface, ink, render_order, render_quote, render_site_pack, renderer
 from workers.engine.plan import plan_job
 
 pytestmark = pytest.mark.benchmark
@@ -70,12 +70,21 @@ def test_the_documents_of_the_demo_house(
         renderer._style.cache_clear()
         return render_quote(quote, PROFILE, made_at=MADE_AT)
 
-    plain = cpu(plainly)
+    def by_weasyprint() -> bytes:
+        """The plain way: drawings as SVG, laid out letter by letter."""
+        with monkeypatch.context() as patch:
+            patch.setattr(ink.Inks, "of", lambda *_: {})
+            return render_site_pack(job, plan, standard, PROFILE, made_at=MADE_AT)
+
+    plain, plain_pack = cpu(plainly), cpu(by_weasyprint)
     with capsys.disabled():
         print()
         for name, seconds in figures.items():
             print(f"{name:24} {seconds * 1000:8.0f} ms of one core")
         print(f"{'the whole set':24} {whole * 1000:8.0f} ms of one core")
+        print(
+            f"{'site pack, the plain way':24} {plain_pack * 1000:8.0f} ms of one core, {plain_pack / figures['site pack']:.1f} times ours"
+        )
         print(
             f"{'quote, the plain way':24} {plain * 1000:8.0f} ms of one core, {plain / figures['quote']:.1f} times ours"
         )
