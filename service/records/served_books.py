@@ -12,7 +12,7 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from service.records.errors import Stale
-from service.records.stock import stock_beside_merchants
+from service.records.stock import offcuts_beside_merchants, stock_beside_merchants
 from service.records.store import now_of
 from service.records.tables import Account, Setting
 from service.records.upsert import insert_unless_there
@@ -52,7 +52,7 @@ def put_levels(session: Session, merchant_id: str, body: dict[str, Any], *, if_v
 
 def served_book(session: Session, customer: Account, merchants_book: Mapping[str, Any]) -> dict[str, Any]:
     """The merchant's book for this customer: every price moved by its level, the customer's stock in place of the
-    merchant's, none of the merchant's offcuts.
+    merchant's, the customer's offcuts in place of the merchant's.
     """
     levels, _ = get_levels(session, str(customer.merchant_id))
     change = _change_for(levels, customer.id)
@@ -65,7 +65,9 @@ def served_book(session: Session, customer: Account, merchants_book: Mapping[str
         }
         for product in merchants_book["products"]
     ]
-    return {**merchants_book, "products": products, "offcuts": []}
+    codes = {product["code"] for product in products}
+    offcuts = [one for one in offcuts_beside_merchants(session, customer.id) if one["product"] in codes]
+    return {**merchants_book, "products": products, "offcuts": offcuts}
 
 
 def _change_for(levels: Mapping[str, Any], customer_id: str) -> Decimal:

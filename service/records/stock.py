@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -15,6 +15,7 @@ from service.records.tables import Setting
 from service.records.upsert import insert_unless_there
 
 STOCK = "stock"
+OFFCUTS = "offcuts"
 
 
 def stock_beside_merchants(session: Session, account_id: str) -> dict[str, str]:
@@ -55,6 +56,53 @@ def add_to_stock(
         body = _with_stock(book, lines)
         if not _held_or_made(session, account_id, "price_book", body):
             raise Stale("price_book")
+
+
+def offcuts_beside_merchants(session: Session, account_id: str) -> list[dict[str, Any]]:
+    """Offcuts on hand (JSON as in a price book) of an account that buys from its merchant's price book."""
+    row = session.get(Setting, (account_id, OFFCUTS))
+    return [] if row is None else list(row.body["offcuts"])
+
+
+def change_book(
+    session: Session,
+    account_id: str,
+    change: Callable[[Mapping[str, Any]], dict[str, Any]],
+    *,
+    book: Mapping[str, Any],
+    of_merchant: bool,
+) -> None:
+    """Changes what is on hand, products and offcuts, in the same place as `add_to_stock`.
+
+    `book` is the price book that holds for it now; `change` gives a price book with other stock.
+
+    Raises:
+        Stale: somebody changed the price book at the same moment.
+    """
+    row = _held(session, account_id, "price_book")
+    if row is not None:
+        _put(session, row, change(row.body))
+    elif of_merchant:
+        _held_or_made(session, account_id, STOCK, {})
+        _held_or_made(session, account_id, OFFCUTS, {"offcuts": []})
+        stock, offcuts = _held(session, account_id, STOCK), _held(session, account_id, OFFCUTS)
+        if stock is None or offcuts is None:
+            raise Stale(STOCK)
+        now = {
+            **book,
+            "products": [
+                {**product, "on_hand": stock.body.get(product["code"], "0")} for product in book["products"]
+            ],
+            "offcuts": offcuts.body["offcuts"],
+        }
+        changed = change(now)
+        found = {product["code"]: product["on_hand"] for product in changed["products"]}
+        before = {product["code"]: product["on_hand"] for product in now["products"]}
+        moved = {code: on_hand for code, on_hand in found.items() if on_hand != before[code]}
+        _put(session, stock, {**stock.body, **moved})
+        _put(session, offcuts, {"offcuts": changed["offcuts"]})
+    elif not _held_or_made(session, account_id, "price_book", change(book)):
+        raise Stale("price_book")
 
 
 def _with_stock(book: Mapping[str, Any], lines: Sequence[Mapping[str, Any]]) -> dict[str, Any]:

@@ -526,3 +526,28 @@ class BatchItem(Base):
     reference: Mapped[str]
     job_id: Mapped[str | None] = mapped_column(ForeignKey("job.id"), index=True)
     problem: Mapped[dict[str, Any] | None]  # api_schema.problem.Problem
+
+
+class SettledPlan(Base):
+    """A plan whose rolls were taken off stock and whose offcuts were kept: done once."""
+
+    __tablename__ = "settled_plan"
+    run_id: Mapped[str] = mapped_column(ForeignKey("run.id"), primary_key=True)
+    account_id: Mapped[str] = _owner(index=True)
+    created_at: Mapped[datetime.datetime]
+
+
+class Offcut(Base):
+    """An offcut in the ledger. What is on hand stands in the price book; here is where it came from and went."""
+
+    __tablename__ = "offcut"
+    __table_args__ = (Index(None, "account_id", "created_at", "id"),)
+    id: Mapped[str] = mapped_column(primary_key=True)
+    account_id: Mapped[str] = _owner()
+    product: Mapped[str]
+    length_mm: Mapped[int]
+    width_mm: Mapped[int]
+    from_job_id: Mapped[str | None] = mapped_column(ForeignKey("job.id"))  # null: written into the price book
+    used_by_job_id: Mapped[str | None] = mapped_column(ForeignKey("job.id"))
+    created_at: Mapped[datetime.datetime]
+    used_at: Mapped[datetime.datetime | None]

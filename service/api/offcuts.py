@@ -1,0 +1,86 @@
+"""Offcuts: what a job left that was kept for the next, and which job used it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from api_schema.offcut import LedgerOffcut, OffcutsKept, OffcutWish
+from service.api.operation import Answer, Asked, ListOf, Resource
+from service.api.paging import PAGE_PARAMETERS, page_of
+from service.records import accounts, tables
+from service.records import offcuts as records
+
+offcuts = Resource(
+    "offcuts", "Offcuts", "What jobs left on their rolls: kept on hand and offered to the next plan first."
+)
+
+
+def _shown(row: tables.Offcut) -> dict[str, Any]:
+    return {
+        "id": row.id,
+        "product": row.product,
+        "length_mm": row.length_mm,
+        "width_mm": row.width_mm,
+        "from_job": row.from_job_id,
+        "used_by_job": row.used_by_job_id,
+        "created_at": row.created_at.isoformat(),
+        "used_at": None if row.used_at is None else row.used_at.isoformat(),
+    }
+
+
+@offcuts.operation(
+    "POST",
+    "/v1/jobs/{job}/offcuts",
+    "Keep a job's offcuts",
+    scope="write",
+    takes=OffcutWish,
+    example={"keep": [0]},
+    optional=True,
+    gives={201: OffcutsKept},
+    may_answer=(404, 409, 412),
+)
+def keep_offcuts(asked: Asked, job: str) -> Answer:
+    """Puts what the ready plan of the job's present revision leaves on hand, all of it or what `keep` names.
+
+    In the same step the offcuts and rolls that the plan cuts from stock are taken off, and the rolls bought for it as
+    far as its orders were received into stock. Once a plan: 409 the second time, while an order with its rolls is
+    under way, and where what it uses is no longer on hand.
+    """
+    account_id = asked.caller.account_id
+    wish = asked.body or OffcutWish()
+    done = records.settle_plan(asked.session, account_id, job, wish.keep)
+    accounts.note(asked.session, account_id, key_id=asked.caller.key_id, action="offcuts.kept", subject=job)
+    return Answer(
+        {
+            "job": job,
+            "kept": [_shown(row) for row in done.kept],
+            "used": [_shown(row) for row in done.used],
+            "rolls": [
+                {"product": product, "metres": format(metres.normalize(), "f")}
+                for product, metres in done.rolls.items()
+            ],
+        },
+        status=201,
+    )
+
+
+@offcuts.operation(
+    "GET",
+    "/v1/offcuts",
+    "Read the ledger of offcuts",
+    scope="read",
+    gives={200: ListOf(LedgerOffcut)},
+    query=PAGE_PARAMETERS,
+)
+def list_offcuts(asked: Asked) -> Answer:
+    """Lists every offcut that was kept or used, newest first: which job left it and which used it.
+
+    How many are on hand stands in the price book.
+    """
+    return page_of(
+        asked.query,
+        lambda limit, after: records.list_offcuts(
+            asked.session, asked.caller.account_id, limit=limit, after=after
+        ),
+        _shown,
+    )
