@@ -58,7 +58,10 @@ class Cut:
             text("A piece.", example="living-north/1a", longest=100), "Every piece that comes out of it."
         ),
     ]
-    lanes: Annotated[tuple[Lane, ...], many(Lane, "How it is ripped; empty where one full-width piece.")] = ()
+    lanes: Annotated[
+        tuple[Lane, ...],
+        many(Lane, "How it is ripped; empty where one piece, or two parted at a slant, take the full width."),
+    ] = ()
     slanted: Annotated[
         tuple[SlantedCut, ...], many(SlantedCut, "Slanted cuts inside it; none where all is square.")
     ] = ()

@@ -56,11 +56,21 @@ def _block(pack: Pack, roll: Roll) -> dict[str, Any]:
 
 
 def _gives(pack: Pack, cut: Cut) -> str:
-    if not cut.lanes:
-        return ", ".join(cut.pieces)
-    return "; ".join(
+    gives = [
         pack.texts("pack.lane", width=lane.width_mm, pieces=", ".join(lane.pieces)) for lane in cut.lanes
-    )
+    ]
+    slants = [
+        pack.texts(
+            "pack.slanted_turned" if one.turned else "pack.slanted",
+            left=one.pieces[0],
+            right=one.pieces[1],
+            near=one.near_mm,
+            far=one.far_mm,
+            turned=", ".join(one.turned),
+        )
+        for one in cut.slanted
+    ]
+    return "; ".join([*(gives or [", ".join(cut.pieces)]), *slants])
 
 
 def _bar(roll: Roll, language: str, title: str) -> bytes:

@@ -184,6 +184,8 @@ TEXTS: dict[str, str] = {
     "pack.used_so_far": "Used so far",
     "pack.gives": "Gives",
     "pack.lane": "{width} wide: {pieces}",
+    "pack.slanted": "face up, start at your left, {left} and {right} are parted by a straight cut from {near} mm on the near edge to {far} mm on the far edge",
+    "pack.slanted_turned": "face up, start at your left, {left} and {right} are parted by a straight cut from {near} mm on the near edge to {far} mm on the far edge; {turned} lies turned half round, never turned over",
     "pack.bar_alt": "Roll {number} unrolled, with its cuts in order; the table below names them.",
     "pack.keep": "Keep for the next job",
     "pack.kept": "Left on it",

@@ -82,7 +82,7 @@ def roll_record(number: int, opened: Opened) -> Roll:
     cuts: list[Cut] = []
     for length, lanes in opened.cuts:
         pieces = tuple(name for _, lane in lanes for name in _names(lane))
-        whole = len(pieces) == 1 and lanes[0][0] == opened.stock.width_mm
+        whole = len(lanes) == 1 and len(lanes[0][1]) == 1 and lanes[0][0] == opened.stock.width_mm
         cuts.append(
             Cut(
                 at_mm=at,
