@@ -1,4 +1,4 @@
-"""English of the labels, the code on the cover and exported drawings."""
+"""English of the labels and of the code on the cover."""
 
 TEXTS = {
     "labels.title": "Cut labels {reference}",
@@ -8,5 +8,4 @@ TEXTS = {
     "labels.none": "Nothing is cut for this job.",
     "pack.code_alt": "Code that leads to this job's page",
     "pack.code": "this job's page",
-    "drawing.page_title": "{surface} of {reference}",
 }
