@@ -41,7 +41,10 @@ def outbox_lag_s(session: Session) -> float:
 
 def documents_by_kind(session: Session) -> dict[str, int]:
     """Documents of every account by kind."""
-    return dict(session.execute(select(Document.kind, func.count()).group_by(Document.kind)).tuples().all())
+    return {  # noqa: C416
+        kind: count
+        for kind, count in session.execute(select(Document.kind, func.count()).group_by(Document.kind))
+    }
 
 
 def quarantined(session: Session, *, limit: int = 200) -> list[Run]:
