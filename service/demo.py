@@ -26,6 +26,7 @@ from service.serve import CannotServe, Serving
 from service.settings import SettingsError, from_environment
 
 _HOUSE = Path(__file__).parent.parent / "deploy" / "demo" / "house.json"
+_BUILDING = Path(__file__).parent.parent / "deploy" / "demo" / "building.json"
 _PAPER_WITHIN_S = 120.0
 
 
@@ -91,6 +92,21 @@ def _walk(serving: Serving, out: Path) -> None:
     for paper in papers:
         click.echo(f"  {paper['filename']}  ({paper['kind']}, {paper['size'] // 1024} KiB)")
     click.echo(f"  plan.json\n  drawings/  ({len(house['surfaces'])} surfaces as SVG)")
+    _from_a_footprint(client, out)
+
+
+def _from_a_footprint(client: Client, out: Path) -> None:
+    """The second house is described by its footprint, heights and roof alone."""
+    building = json.loads(_BUILDING.read_text(encoding="utf-8"))
+    job = client.post("/v1/jobs", building, prefer="wait=30")
+    plan = client.get(f"/v1/jobs/{job['id']}/plan", prefer="wait=30")
+    if plan["status"] != "ready":
+        raise DemoFailed(f"The plan of the building is {plan['status']}: {json.dumps(plan.get('problem'))}")
+    (out / "isometric.svg").write_bytes(client.fetch(f"/v1/jobs/{job['id']}/isometric.svg"))
+    click.echo(
+        f"  isometric.svg  ({building['title']}: {len(plan['layout']['surfaces'])} surfaces found, "
+        f"{plan['price']['net']} {plan['price']['currency']} net)"
+    )
 
 
 def the_house() -> dict[str, Any]:
@@ -130,7 +146,7 @@ def _table(house: dict[str, Any], plan: dict[str, Any], quote: dict[str, Any], o
         ("Membrane as laid / as bought", f"{totals['as_laid_m2']} / {totals['as_bought_m2']} m²"),
         ("Strips, pieces", f"{len(strips)}, {pieces}"),
         ("Layouts proven cheapest", f"{proven} of {len(surfaces)}"),
-        ("Rolls opened (no fewer possible than)", f"{cut['rolls_opened']} ({cut['rolls_bound']})"),
+        ("Rolls opened (none fewer as cheaply than)", f"{cut['rolls_opened']} ({cut['rolls_bound']})"),
         ("Hours, likely / safe", f"{labour['likely_h']} / {labour['safe_h']} h"),
         ("To look at before starting", f"{warnings} warnings"),
         ("Orders", ", ".join(f"{order['number']} {order['net']} {order['currency']}" for order in orders)),
