@@ -96,3 +96,44 @@ def restore(file: Path, data: Path) -> None:
     except CannotKeep as error:
         raise click.ClickException(str(error)) from None
     click.echo(json.dumps({"restored": str(file), "data": str(data)}))
+
+
+@click.command("export")
+@click.argument("account")
+@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+@_DATA
+def export_account(account: str, file: Path, data: Path | None) -> None:
+    """Writes everything of ACCOUNT to FILE, a ZIP: a JSON line for each row, and every document."""
+    from service.records import leaving
+    from service.records.errors import RecordsError
+
+    if file.exists():
+        raise click.ClickException(f"{file} is there already; name another file.")
+    try:
+        with file.open("wb") as written, _store(data).reading() as session:
+            rows = leaving.export(session, account, written)
+    except RecordsError:
+        file.unlink()
+        raise click.ClickException(f"There is no account {account}.") from None
+    click.echo(json.dumps({"account": account, "file": str(file), "rows": rows}))
+
+
+@click.command("delete")
+@click.argument("account")
+@click.option("--yes", is_flag=True, help="Needed: nothing of it can be had back but from a backup.")
+@_DATA
+def delete_account(account: str, yes: bool, data: Path | None) -> None:
+    """Removes ACCOUNT with everything of it, for good: jobs, quotes, orders, documents, keys, audit trail."""
+    from service.records import leaving
+    from service.records.errors import NotFound, RecordsError
+
+    if not yes:
+        raise click.ClickException("Export it first, and then say --yes: this cannot be taken back.")
+    try:
+        with _store(data).writing() as session:
+            removed = leaving.remove(session, account)
+    except NotFound:
+        raise click.ClickException(f"There is no account {account}.") from None
+    except RecordsError as error:
+        raise click.ClickException(str(error)) from None
+    click.echo(json.dumps({"account": account, "removed": {name: n for name, n in removed.items() if n}}))

@@ -12,7 +12,7 @@ from typing import Any
 
 import click
 
-from service.admin_commands import admin, backup, restore
+from service.admin_commands import admin, backup, delete_account, export_account, restore
 from service.settings import Settings, SettingsError, from_environment
 
 DATA = Path("lapwise-data")
@@ -218,6 +218,8 @@ def demo(out: Path, merchant: bool) -> None:
 
 for _command in (admin, backup, restore):
     main.add_command(_command)
+for _command in (export_account, delete_account):
+    account.add_command(_command)
 
 
 if __name__ == "__main__":
