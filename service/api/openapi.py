@@ -85,12 +85,14 @@ _PATH_WORDS = {
     "hook": "Public name of the hook.",
     "delivery": "Public name of the delivery.",
     "batch": "Public name of the batch.",
+    "table": "Which table: cut-list, take-off, areas, labour or order-lines.",
 }
 _PATH_EXAMPLES = {
     "job": "job_4Zk0c7tQm2", "key": "key_4Zk0c7tQm2", "quote": "quo_4Zk0c7tQm2", "order": "ord_4Zk0c7tQm2",
     "document": "doc_4Zk0c7tQm2", "test": "tst_4Zk0c7tQm2", "leak": "lek_4Zk0c7tQm2",
     "model": "mod_4Zk0c7tQm2", "surface": "living-north", "hook": "hook_4Zk0c7tQm2",
     "delivery": "dly_4Zk0c7tQm2", "batch": "bat_4Zk0c7tQm2",
+    "table": "cut-list",
 }  # fmt: skip
 
 

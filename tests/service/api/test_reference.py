@@ -149,6 +149,7 @@ def test_answers_are_what_the_document_says(
                 order=order,
                 document="x",
                 surface="living-north",
+                table="cut-list",
                 test=test,
                 leak=leak,
                 model=model,

@@ -21,7 +21,7 @@ _NEVER_WAS = {
     "hook": "hook_0000000000000000000000", "delivery": "dly_0000000000000000000000",
     "batch": "bat_0000000000000000000000",
     "test": "tst_0000000000000000000000", "leak": "lek_0000000000000000000000", "model": "mod_0000000000000000000000",
-    "order": "ord_0000000000000000000000", "document": "doc_0000000000000000000000", "surface": "nowhere",
+    "order": "ord_0000000000000000000000", "document": "doc_0000000000000000000000", "surface": "nowhere", "table": "cut-list",
 }  # fmt: skip
 OPERATIONS = [operation for resource in RESOURCES for operation in resource.operations]
 WITH_NAMES = [operation for operation in OPERATIONS if operation.parameters]
@@ -56,6 +56,7 @@ def theirs(
         "batch": other.post("/v1/batches", {"jobs": [JOB]}).json["id"],
         "delivery": other.post(f"/v1/hooks/{hook}/test").json["id"],
         "surface": "living-north",
+        "table": "cut-list",
         "test": other.post("/v1/pressure-tests", {**TEST, "job": job}).json["id"],
         "leak": other.post(f"/v1/jobs/{job}/leaks", LEAK).json["id"],
         "model": other.upload("/v1/surveys", b"ISO-10303-21;").json["id"],
