@@ -17,4 +17,4 @@ say "ruff"; .venv/bin/ruff check . ; .venv/bin/ruff format --check .
 say "mypy"; .venv/bin/mypy
 say "import-linter"; .venv/bin/lint-imports
 say "pytest"
-exec .venv/bin/pytest "$@"
+exec .venv/bin/pytest -n 2 --dist loadfile "$@" # a file stays on one process, so servers it starts are shared
