@@ -14,6 +14,7 @@ from celery.platforms import SecurityWarning
 from kombu import Queue
 
 from service.settings import Settings, from_environment
+from workers.unstuck import Unstuck
 
 PLAN, RENDER, PRICE = "lapwise.plan", "lapwise.render", "lapwise.price"
 ANALYSE, READ = "lapwise.analyse", "lapwise.read"
@@ -77,6 +78,8 @@ def make_app(settings: Settings, *, publisher: bool = False) -> Celery:
         timezone="UTC",
         enable_utc=True,
     )
+    if not publisher:
+        app.steps["worker"].add(Unstuck)
     return app
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import signal
+from pathlib import Path
 from typing import Any
 
 from service.records import ledger
@@ -65,3 +66,30 @@ def test_a_hint_that_comes_twice_does_the_work_once(service: Any) -> None:
     service.until_papers(run)
     assert service.run(run).attempt == 1
     assert len(service.papers(run)) == 1
+
+
+def test_a_worker_that_was_busy_while_the_broker_died_goes_on(service: Any, tmp_path: Path) -> None:
+    there = tmp_path / "child"
+    service.start("scheduler")
+    service.start("worker", "plan_job", str(there))
+    waiting = [service.queue() for _ in range(3)]
+    service.until(there.exists, "the worker is busy")
+    service.kill_broker()
+    service.start_broker()
+    there.with_suffix(".go").touch()
+    service.until_papers(*waiting)
+    assert [service.run(run).attempt for run in waiting] == [1] * 3
+
+
+def test_a_worker_that_finishes_while_the_broker_is_away_goes_on(service: Any, tmp_path: Path) -> None:
+    there = tmp_path / "child"
+    service.start("scheduler")
+    service.start("worker", "plan_job", str(there))
+    waiting = [service.queue() for _ in range(3)]
+    service.until(there.exists, "the worker is busy")
+    service.kill_broker()
+    there.with_suffix(".go").touch()
+    service.until_ready(waiting[0])  # and cannot say so to the broker
+    service.start_broker()
+    service.until_papers(*waiting)
+    assert [service.run(run).attempt for run in waiting] == [1] * 3
