@@ -93,6 +93,7 @@ def test_the_table_is_what_the_plan_says(job: Job, plan: Plan) -> None:
 
 def test_the_picture_is_what_the_service_draws(job: Job, plan: Plan) -> None:
     number = [surface.id for surface in job.surfaces].index("gable-west")
+    assert f"“{plan.layout.surfaces[number].reason}”" in README
     sealings = tuple(one for one in plan.take_off.penetrations if one.surface == "gable-west")
     standard = default_standard()
     drawn = draw_surface(
