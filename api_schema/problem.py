@@ -8,6 +8,8 @@ from typing import Annotated, Any
 
 from api_schema.fields import many, text, whole
 
+_LONGEST_POINTER, _LONGEST_NAME = 400, 100
+
 
 @dataclass(frozen=True, slots=True)
 class Fault:
@@ -62,10 +64,17 @@ def faults_in(messages: Any, pointer: str = "") -> Iterator[Fault]:
     """marshmallow's nested messages as faults with RFC 6901 pointers."""
     if isinstance(messages, dict):
         for name, inner in messages.items():
-            step = "" if name == "_schema" else "/" + str(name).replace("~", "~0").replace("/", "~1")
+            step = "" if name == "_schema" else "/" + _shown(str(name)).replace("~", "~0").replace("/", "~1")
             yield from faults_in(inner, pointer + step)
     elif isinstance(messages, list):
         for inner in messages:
             yield from faults_in(inner, pointer)
     else:
-        yield Fault(pointer=pointer, detail=str(messages))
+        yield Fault(pointer=pointer[:_LONGEST_POINTER], detail=str(messages))
+
+
+def _shown(name: str) -> str:
+    """A name somebody made up, as far as an answer may repeat it: no control characters, and not without end."""
+    return "".join("\ufffd" if letter < " " or letter == "\x7f" else letter for letter in name)[
+        :_LONGEST_NAME
+    ]
