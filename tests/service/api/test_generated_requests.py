@@ -32,6 +32,13 @@ class _TheApp:
 
 schema = schemathesis.openapi.from_dict(document_of(RESOURCES, version="test", public_url=""))
 schema.app = _TheApp()
+for _binary in {
+    operation.takes_bytes.media_type
+    for resource in RESOURCES
+    for operation in resource.operations
+    if operation.takes_bytes is not None
+} - {"application/octet-stream", "multipart/form-data", "text/csv"}:
+    schemathesis.serializer.alias(_binary, "application/octet-stream")
 schema.config.update(base_url="http://localhost")
 schema.config.checks.negative_data_rejection.expected_statuses = ["4XX"]
 schema.config.phases.coverage.enabled = (
