@@ -54,7 +54,7 @@ class Piece:
 class EndLap:
     """Where one piece of a strip overlaps the next."""
 
-    id: Annotated[str, text("Its name.", example="hall-north/1a-1b", longest=120)]
+    id: Annotated[str, text("Its name.", example="hall-north/1a-b", longest=120)]
     from_mm: Annotated[
         int, length_mm("Where the overlap starts along the strip.", example=4950, minimum=_MIN)
     ]
