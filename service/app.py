@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 import time
+from collections.abc import Mapping
 from functools import cache, partial
 from importlib.metadata import PackageNotFoundError, version
 from typing import Any
@@ -24,6 +25,7 @@ from service.api.rates import Rates
 from service.api.serving import MOST_WAITING, Server, add_operation
 from service.api.tracing import request_id_from, traceparent_from
 from service.pages.all import add_pages
+from service.pages.refusals import refusal_page, wants_a_page
 from service.records import errors
 from service.records.store import Store
 from service.settings import Settings, from_environment
@@ -109,24 +111,30 @@ def _add_headers(app: Flask, metrics: Metrics) -> None:
 
 def _add_refusals(app: Flask) -> None:
     def refused(error: Refusal) -> Response:
-        return error.answer()
+        if not wants_a_page():
+            return error.answer()
+        return _with(refusal_page(error.kind, error.detail), error.headers)
 
     def refused_by_records(error: errors.RecordsError) -> Response:
-        return _refusal_of(error).answer()
+        return refused(_refusal_of(error))
 
     def refused_by_framework(error: HTTPException) -> Response:
         if error.response is not None and error.code is not None and error.code < 400:
             return error.response  # type: ignore[return-value] # a redirect
         kind = kind_of_status(error.code or 500)
         headers = {name: value for name, value in error.get_headers() if name in ("Allow", "Retry-After")}
+        if wants_a_page():
+            return _with(refusal_page(kind, ""), headers)
         return problem_answer(kind, "", headers=headers)
 
     def database_away(error: Exception) -> Response:
         _log.warning("database not to be had", error=type(error).__name__)
-        return Refusal("busy", headers={"Retry-After": "2"}).answer()
+        return refused(Refusal("busy", headers={"Retry-After": "2"}))
 
     def our_fault(error: Exception) -> Response:
         _log.error("request failed", exc_info=error)
+        if wants_a_page():
+            return refusal_page(KINDS["our_fault"], "")
         return problem_answer(KINDS["our_fault"], "")
 
     app.register_error_handler(Refusal, refused)
@@ -135,6 +143,12 @@ def _add_refusals(app: Flask) -> None:
     app.register_error_handler(OperationalError, database_away)
     app.register_error_handler(PoolTimeout, database_away)
     app.register_error_handler(Exception, our_fault)
+
+
+def _with(response: Response, headers: Mapping[str, str]) -> Response:
+    for name, value in headers.items():
+        response.headers[name] = value
+    return response
 
 
 def _refusal_of(error: errors.RecordsError) -> Refusal:

@@ -12,7 +12,7 @@ from api_schema.stored import JobEdit, JobSummary, StoredJob
 from api_schema.survey import find_faults, normalised
 from service.api.editing import check_match, etag_of
 from service.api.examples import JOB
-from service.api.links import address
+from service.api.links import links_of_job
 from service.api.operation import Answer, Asked, ListOf, Resource
 from service.api.paging import PAGE_PARAMETERS, page_of
 from service.api.plans import RETRY_AFTER_S, is_final
@@ -27,14 +27,6 @@ jobs = Resource(
 )
 
 
-def links_of(job_id: str) -> dict[str, str]:
-    """Where to go from a job."""
-    here = address(f"/v1/jobs/{job_id}")
-    return {"self": here} | {
-        name: f"{here}/{name}" for name in ("plan", "quotes", "orders", "documents", "hours")
-    }
-
-
 def _summary(row: tables.Job, run: tables.Run | None) -> dict[str, Any]:
     return dump(
         JobSummary(
@@ -45,7 +37,7 @@ def _summary(row: tables.Job, run: tables.Run | None) -> dict[str, Any]:
             status="not_planned" if run is None else run.state,  # type: ignore[arg-type]
             created_at=row.created_at,
             updated_at=row.updated_at,
-            links=links_of(row.id),
+            links=links_of_job(row.id),
         )
     )
 
@@ -59,7 +51,10 @@ def _accepted(asked: Asked, row: tables.Job, *, plan: bool, done: int) -> Answer
     account_id, store = asked.caller.account_id, asked.store
     if not plan:
         return Answer(
-            _summary(row, None), status=done, etag=_etag(row), headers={"Location": links_of(row.id)["self"]}
+            _summary(row, None),
+            status=done,
+            etag=_etag(row),
+            headers={"Location": links_of_job(row.id)["self"]},
         )
     run = runs.queue_plan(asked.session, account_id, row.id, row.revision, traceparent=asked.traceparent)
 
@@ -67,7 +62,7 @@ def _accepted(asked: Asked, row: tables.Job, *, plan: bool, done: int) -> Answer
         return answer(runs.wait_for_run(store, account_id, run.id, seconds=seconds))
 
     def answer(run: tables.Run) -> Answer:
-        headers = {"Location": links_of(row.id)["plan"]}
+        headers = {"Location": links_of_job(row.id)["plan"]}
         if not is_final(run):
             headers["Retry-After"] = str(RETRY_AFTER_S)
         status = done if is_final(run) else 202
@@ -140,7 +135,7 @@ def read_job(asked: Asked, job: str) -> Answer:
         "revision": row.revision,
         "created_at": row.created_at.isoformat(),
         "updated_at": row.updated_at.isoformat(),
-        "links": links_of(row.id),
+        "links": links_of_job(row.id),
     }
     return Answer(body, etag=_etag(row))
 

@@ -9,7 +9,7 @@ from typing import Any
 from urllib.parse import quote
 
 import structlog
-from flask import Flask, Response, g, redirect, request
+from flask import Flask, Response, current_app, g, redirect, request
 from sqlalchemy.orm import Session
 
 from service.api.caller import Caller, require
@@ -243,7 +243,23 @@ def go(address: str, said: str = "") -> Response:
 
 
 def _refused(status: int, title: str, detail: str) -> Response:
-    return private_page("refused.html", status=status, title=title, detail=detail, request_id=g.request_id)
+    return private_page(
+        "refused.html",
+        status=status,
+        title=title,
+        detail=detail,
+        request_id=g.request_id,
+        again=_page_of_form(),
+    )
+
+
+def _page_of_form() -> str:
+    """Where the form that was sent stands; "" where a page was asked for, or where none stands."""
+    if request.method != "POST":
+        return ""
+    above = request.path.rpartition("/")[0]
+    routes = current_app.url_map.bind("")
+    return next((path for path in (request.path, above) if path and routes.test(path, "GET")), "")
 
 
 def _refused_by_records(error: RecordsError) -> Response:

@@ -10,14 +10,20 @@ import subprocess
 import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
+from flask import Flask
 from selenium.webdriver import Chrome, ChromeOptions
 from selenium.webdriver.chrome.service import Service
 
+from service.app import create_app
 from service.records import accounts
+from service.records.migrate import migrate
 from service.records.store import Store
+from service.settings import Settings
 from tests.pages.desk import Desk
+from tests.pages.person import Person
 
 _FLAGS = (
     "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
@@ -104,3 +110,43 @@ def desk_at(served: tuple[str, Path], chromium: Chrome) -> Callable[..., Desk]:
         return Desk(chromium, url, key, account.id)
 
     return sit
+
+
+@pytest.fixture(scope="module")
+def settings(tmp_path_factory: pytest.TempPathFactory) -> Settings:
+    data = tmp_path_factory.mktemp("unscripted")
+    made = Settings(
+        database_url=f"sqlite:///{data / 'lapwise.db'}",
+        broker_url="redis://127.0.0.1:1/0",
+        data_dir=data,
+        requests_per_minute=100_000,
+    )
+    store = Store(made.database_url, pooled=False)
+    migrate(store)
+    store.close()
+    return made
+
+
+@pytest.fixture
+def store(settings: Settings) -> Iterator[Store]:
+    store = Store(settings.database_url, pool_size=10)
+    yield store
+    store.close()
+
+
+@pytest.fixture
+def app(settings: Settings, store: Store) -> Flask:
+    return create_app(settings, store)
+
+
+@pytest.fixture
+def person(app: Flask, store: Store) -> Callable[..., Person]:
+    def make(
+        *, scopes: tuple[str, ...] = ("read", "write", "admin"), kind: Any = "contractor", other: Flask = app
+    ) -> Person:
+        with store.writing() as session:
+            account = accounts.create_account(session, name="Example Airtight Ltd", kind=kind)
+            made = accounts.create_key(session, account.id, name="office", scopes=scopes)
+        return Person(other.test_client(), store, account.id, made.secret, made.key.id)
+
+    return make

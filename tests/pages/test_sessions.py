@@ -3,90 +3,21 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 import pytest
 from flask import Flask
-from flask.testing import FlaskClient
-from werkzeug.test import TestResponse
 
 from api_schema.job import Job
 from api_schema.shape import dump, load
 from service.app import create_app
 from service.records import accounts, jobs
-from service.records.migrate import migrate
 from service.records.store import Store
 from service.settings import Settings
-from tests.pages.test_rooms_of_the_office import ROOM
-
-_TOKEN = re.compile(r'name="csrf" value="([^"]+)"')
-
-
-@pytest.fixture(scope="module")
-def settings(tmp_path_factory: pytest.TempPathFactory) -> Settings:
-    data = tmp_path_factory.mktemp("sessions")
-    made = Settings(
-        database_url=f"sqlite:///{data / 'lapwise.db'}",
-        broker_url="redis://127.0.0.1:1/0",
-        data_dir=data,
-        requests_per_minute=100_000,
-    )
-    store = Store(made.database_url, pooled=False)
-    migrate(store)
-    store.close()
-    return made
-
-
-@pytest.fixture
-def store(settings: Settings) -> Iterator[Store]:
-    store = Store(settings.database_url, pool_size=10)
-    yield store
-    store.close()
-
-
-@pytest.fixture
-def app(settings: Settings, store: Store) -> Flask:
-    return create_app(settings, store)
-
-
-@dataclass
-class Person:
-    """Somebody with a key and a browser of the simplest kind."""
-
-    client: FlaskClient
-    store: Store
-    account: str
-    key: str
-    key_id: str
-
-    def sign_in(self, *, key: str | None = None, onward: str = "/jobs") -> TestResponse:
-        token = self.token("/sign-in")
-        return self.client.post("/sign-in", data={"csrf": token, "key": key or self.key, "next": onward})
-
-    def token(self, path: str) -> str:
-        found = _TOKEN.search(self.client.get(path).text)
-        assert found is not None
-        return found[1]
-
-    def job(self) -> str:
-        with self.store.writing() as session:
-            return jobs.create_job(session, self.account, dump(load(Job, ROOM))).id
-
-
-@pytest.fixture
-def person(app: Flask, store: Store) -> Callable[..., Person]:
-    def make(
-        *, scopes: tuple[str, ...] = ("read", "write", "admin"), kind: Any = "contractor", other: Flask = app
-    ) -> Person:
-        with store.writing() as session:
-            account = accounts.create_account(session, name="Example Airtight Ltd", kind=kind)
-            made = accounts.create_key(session, account.id, name="office", scopes=scopes)
-        return Person(other.test_client(), store, account.id, made.secret, made.key.id)
-
-    return make
+from tests.pages.person import TOKEN, Person
+from tests.pages.rooms import ROOM
 
 
 def test_a_page_asks_for_the_key_first_and_then_leads_on(person: Callable[..., Person]) -> None:
@@ -282,7 +213,7 @@ def test_of_two_who_change_a_job_the_second_is_told(person: Callable[..., Person
     job = someone.job()
     page = someone.client.get(f"/jobs/{job}/measure").text
     fields = dict(re.findall(r'<input[^>]* name="(/[^"]+)"[^>]* value="([^"]*)"', page))
-    token, etag = _TOKEN.search(page), re.search(r'name="etag" value="([^"]+)"', page)
+    token, etag = TOKEN.search(page), re.search(r'name="etag" value="([^"]+)"', page)
     assert token is not None
     assert etag is not None
     sent = {**fields, "/surfaces/0/kind": "wall", "/surfaces/0/openings/0/kind": "window", "/surfaces/0/penetrations/0/kind": "pipe",
