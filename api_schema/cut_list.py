@@ -6,7 +6,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Annotated
 
-from api_schema.fields import identifier, length_mm, list_of, many, money, text, truth, whole
+from api_schema.fields import identifier, length_mm, list_of, many, money, one, text, truth, whole
+
+_MIN = -1_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +93,42 @@ class KeptOffcut:
 
 
 @dataclass(frozen=True, slots=True)
+class Splice:
+    """A piece made of two parts from two rolls, joined by an end lap on a member."""
+
+    piece: Annotated[str, text("The piece as it would be whole.", example="living-north/1a", longest=100)]
+    parts: Annotated[
+        tuple[str, ...],
+        list_of(
+            text("A part.", example="living-north/1a.1", longest=100),
+            "Its parts along the run, as they are laid and cut.",
+            fewest=2,
+            most=2,
+        ),
+    ]
+    from_mm: Annotated[int, length_mm("Where the overlap starts along the run.", example=2350, minimum=_MIN)]
+    to_mm: Annotated[int, length_mm("Where it ends.", example=2450, minimum=_MIN)]
+    overlap_mm: Annotated[int, length_mm("Overlap of the two parts.", example=100)]
+    member_mm: Annotated[
+        int, length_mm("Middle of the member behind it, along the run.", example=2400, minimum=_MIN)
+    ]
+    cost: Annotated[
+        Decimal, money("Tape and taping of the joint, and hanging one piece more.", example="4.10")
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class Splicing:
+    """What splices save, at buying price and labour cost without mark-ups."""
+
+    splices: Annotated[tuple[Splice, ...], many(Splice, "In laying order.")]
+    rolls_saved: Annotated[int, whole("Rolls opened fewer than without splices.", example=1, minimum=-10_000)]
+    rolls_cost_saved: Annotated[Decimal, money("What the rolls to buy cost less.", example="120.00")]
+    splices_cost: Annotated[Decimal, money("What the splices cost together.", example="4.10")]
+    money_saved: Annotated[Decimal, money("The one less the other.", example="115.90")]
+
+
+@dataclass(frozen=True, slots=True)
 class CutList:
     """How every piece of a job is cut."""
 
@@ -101,3 +139,7 @@ class CutList:
     cost_bound: Annotated[Decimal, money("No way of cutting these pieces costs less.", example="360.00")]
     proven: Annotated[bool, truth("Is it certain that nothing is cheaper?", example=True)]
     kept: Annotated[tuple[KeptOffcut, ...], many(KeptOffcut, "Left over and long enough to keep.")] = ()
+    spliced: Annotated[
+        Splicing | None,
+        one(Splicing, "Pieces made of two parts because that costs less; null where every piece is whole."),
+    ] = None

@@ -63,6 +63,9 @@ class EndLap:
         int, length_mm("Length of the joint across the strip, inside the surface.", example=1500)
     ]
     on_member: Annotated[bool, truth("Is there timber behind it?", example=True)]
+    splice: Annotated[
+        bool, truth("Is it there to save a roll, and not because the strip is long?", example=False)
+    ] = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,6 +28,9 @@ _DEFAULT_PROVENANCE: tuple[Provenance, ...] = (
     Provenance("opening_turn_in_mm", _PRACTICE),
     Provenance("along_members_allowed", _PRACTICE, "only with every lap on a member"),
     Provenance("slanted_cuts_allowed", _PRACTICE, "ends are cut square, so that every length is counted off"),
+    Provenance("splices_allowed", _PRACTICE, "a joint less is a leak less"),
+    Provenance("splice_part_mm", _PRACTICE, "short parts are more tape than membrane"),
+    Provenance("splice_overlap_mm", _PRACTICE, "as an end lap, on a member"),
     Provenance("lap_clear_mm", _PRACTICE, "a lap beside a pipe is hard to seal"),
     Provenance(
         "lap_penalty_per_m", "invented", "what a lap beside a penetration or opening edge is worth avoiding"
@@ -94,6 +97,25 @@ class Standard:
             example=False,
         ),
     ] = False
+    splices_allowed: Annotated[
+        bool,
+        truth(
+            "May a piece be made of the end of one roll and the start of another, on a member, where that costs less?",
+            example=False,
+        ),
+    ] = False
+    splice_part_mm: Annotated[
+        int, length_mm("Shortest part of a spliced piece.", example=1000, minimum=200, maximum=50_000)
+    ] = 1000
+    splice_overlap_mm: Annotated[
+        int,
+        length_mm(
+            "Overlap of the two parts; never less than that of an end lap.",
+            example=100,
+            minimum=10,
+            maximum=1000,
+        ),
+    ] = 100
     lap_clear_mm: Annotated[
         int,
         length_mm("A lap nearer than this to a penetration's edge is penalised.", example=100, maximum=1000),

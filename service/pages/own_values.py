@@ -39,7 +39,7 @@ RULES = {
     "deduct_over_2_50_m2": "openings over 2.50 m² deducted",
 }
 _GROUPS = (
-    ("Laying", ("lap_mm", "end_lap_mm", "lap_clear_mm", "lap_penalty_per_m", "along_members_allowed", "handled_length_mm", "cut_step_mm", "slanted_cuts_allowed")),
+    ("Laying", ("lap_mm", "end_lap_mm", "lap_clear_mm", "lap_penalty_per_m", "along_members_allowed", "handled_length_mm", "cut_step_mm", "slanted_cuts_allowed", "splices_allowed", "splice_part_mm", "splice_overlap_mm")),
     ("At edges and openings", ("return_mm", "trim_mm", "edge_timber_mm", "edge_masonry_mm", "edge_slab_mm", "edge_frame_mm", "edge_open_mm", "opening_turn_in_mm")),
     ("Fixing and sealing", ("fixing_centres_in_place_mm", "fixing_centres_blown_in_mm", "captive_tape_piece_mm", "captive_tape_overlap_mm", "bead_mm")),
     ("Waste, remnants and measuring", ("tape_waste", "bead_waste", "primer_waste", "staple_waste", "keep_remnant_mm", "measurement_rule")),
@@ -50,6 +50,8 @@ _LABELS = {
     "lap_clear_mm": "Lap kept clear of pipes", "lap_penalty_per_m": "Lap too near a pipe, a metre",
     "along_members_allowed": "Strips may run along the members", "handled_length_mm": "Longest piece handled",
     "slanted_cuts_allowed": "Slanted pieces may share a cut",
+    "splices_allowed": "Pieces may be spliced to save a roll", "splice_part_mm": "Shortest part of a spliced piece",
+    "splice_overlap_mm": "Overlap of a splice",
     "cut_step_mm": "Cut lengths rounded up to", "return_mm": "Return round a corner", "trim_mm": "Trimmed off at an edge",
     "edge_timber_mm": "Past an edge on timber", "edge_masonry_mm": "Past an edge on masonry",
     "edge_slab_mm": "Past an edge on a slab", "edge_frame_mm": "Past an edge on a frame", "edge_open_mm": "Past an open edge",

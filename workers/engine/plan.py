@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterator
+from decimal import ROUND_CEILING, Decimal
 
+from api_schema.cut_list import CutList
+from api_schema.economy import Economy
 from api_schema.job import Job
 from api_schema.layout import Layout
 from api_schema.order_line import OrderLine
@@ -15,6 +19,7 @@ from api_schema.standard import Standard
 from api_schema.take_off import TakeOff
 from workers.engine.costs import costs_of
 from workers.engine.cutting import CannotBeCut
+from workers.engine.cutting.splices import splice
 from workers.engine.economy import settle
 from workers.engine.envelope import prepare, survey_checks
 from workers.engine.labour import hours
@@ -24,6 +29,8 @@ from workers.engine.pricing import price
 from workers.engine.quoting import break_down
 from workers.engine.refusal import SettingRefused
 from workers.engine.takeoff import measure
+
+_MOST_NAMED = 6  # splices named in a check; the cut list names them all
 
 
 def plan_job(job: Job, standard: Standard, outputs: Outputs, price_book: PriceBook) -> Plan:
@@ -37,15 +44,31 @@ def plan_job(job: Job, standard: Standard, outputs: Outputs, price_book: PriceBo
         costs = costs_of(price_book, outputs, standard, usable)
         laying = lay(usable, standard, costs)
         layout, cut_list, economy = settle(usable, laying, costs, price_book, standard)
-        take_off = measure(usable, layout, cut_list, standard, price_book)
-        order_lines = order(take_off, cut_list, price_book, standard)
-        labour = hours(usable, layout, take_off, outputs)
-        priced = price(order_lines, labour, price_book)
-        parts = break_down(usable, layout, take_off, order_lines, labour, priced, outputs, price_book)
+        plan = _reckoned(layout, cut_list, economy, usable, standard, outputs, price_book)
+        with_splices = splice(usable, layout, cut_list, costs, price_book, standard)
+        if with_splices is not None:
+            laid, cut_anew = with_splices
+            joined = _with_joints(economy, cut_anew)
+            plan = _cheaper(
+                plan, _reckoned(laid, cut_anew, joined, usable, standard, outputs, price_book), price_book
+            )
     except (LayoutError, CannotBeCut) as error:
         raise SurveyFaults((Fault("/surfaces", str(error)),)) from error
     except SettingRefused as error:
         raise SurveyFaults((fault_of(error),)) from error
+    return plan
+
+
+def _reckoned(
+    layout: Layout, cut_list: CutList, economy: Economy,
+    usable: Job, standard: Standard, outputs: Outputs, price_book: PriceBook,
+) -> Plan:  # fmt: skip
+    """All that follows from where the strips lie and how they are cut."""
+    take_off = measure(usable, layout, cut_list, standard, price_book)
+    order_lines = order(take_off, cut_list, price_book, standard)
+    labour = hours(usable, layout, take_off, outputs)
+    priced = price(order_lines, labour, price_book)
+    parts = break_down(usable, layout, take_off, order_lines, labour, priced, outputs, price_book)
     return Plan(
         layout=layout,
         cut_list=cut_list,
@@ -56,6 +79,7 @@ def plan_job(job: Job, standard: Standard, outputs: Outputs, price_book: PriceBo
         checks=(
             *survey_checks(usable),
             *_layout_checks(usable, layout),
+            *_splice_checks(cut_list, price_book.currency),
             *_sealing_checks(usable, take_off),
             *_buying_checks(unbought(take_off, price_book, standard)),
             *_price_checks(order_lines, price_book),
@@ -63,6 +87,31 @@ def plan_job(job: Job, standard: Standard, outputs: Outputs, price_book: PriceBo
         breakdown=parts,
         economy=economy,
     )
+
+
+def _with_joints(economy: Economy, cut_list: CutList) -> Economy:
+    """The economy of the same layout with the splices of its cut list."""
+    joints = cut_list.spliced.splices_cost if cut_list.spliced is not None else Decimal(0)
+    beside = economy.laps_and_pieces + joints
+    cost = cut_list.cost + beside
+    return dataclasses.replace(
+        economy, rolls=cut_list.cost, laps_and_pieces=beside, cost=cost, proven=economy.bound >= cost
+    )
+
+
+def _cheaper(whole: Plan, spliced: Plan, price_book: PriceBook) -> Plan:
+    """The spliced plan only where nothing that is bought or worked takes back what the rolls save.
+
+    A joint may need one more roll of tape, or the hours one more day; so what is paid is compared, and the price.
+    """
+
+    def paid(plan: Plan) -> Decimal:
+        rules = price_book.rules
+        days = plan.labour.crew_days.to_integral_value(ROUND_CEILING)
+        bought = sum((line.price for line in plan.order_lines), Decimal(0))
+        return bought + plan.labour.likely_h * rules.labour_cost_per_h + days * rules.travel_charge
+
+    return spliced if paid(spliced) < paid(whole) and spliced.price.net <= whole.price.net else whole
 
 
 def fault_of(refused: SettingRefused) -> Fault:
@@ -87,6 +136,20 @@ def _layout_checks(job: Job, layout: Layout) -> Iterator[Check]:
                 f"{job.surfaces[number].id} is all opening; no membrane is laid on it.",
                 f"/surfaces/{number}",
             )
+
+
+def _splice_checks(cut_list: CutList, currency: str) -> Iterator[Check]:
+    found = cut_list.spliced
+    if found is None:
+        return
+    named = ", ".join(one.piece for one in found.splices[:_MOST_NAMED])
+    more = len(found.splices) - _MOST_NAMED
+    yield Check(
+        "note",
+        "spliced",
+        f"Made of two parts, joined on a member by an end lap: {named}{f' and {more} more' if more > 0 else ''}. "
+        f"The rolls cost {found.rolls_cost_saved} {currency} less, the joints {found.splices_cost} {currency}.",
+    )
 
 
 def _sealing_checks(job: Job, take_off: TakeOff) -> Iterator[Check]:
