@@ -40,30 +40,32 @@ class Settings:
     public_url: str = ""
     """Address clients reach us under, for absolute links; empty gives relative links."""
 
-    run_deadline_s: int = 6 * 3600
-    """A run not finished after this long has failed."""
-    max_attempts: int = 3
-    """A run whose worker died this often is put aside."""
     retry_delay_s: float = 1.0
     """Wait before the second attempt; doubled for each further one."""
-    lease_s: float = 20.0
+    lease_s: float = 15.0
     """A worker not heard from for this long has lost its run."""
-    heartbeat_s: float = 5.0
-    """How often a worker says it is alive; well under a third of the lease."""
+    heartbeat_s: float = 3.0
+    """How often a worker says it is alive, and hears that its run was cancelled; well under a third of the lease."""
     sweep_s: float = 2.0
     """How often lost runs are looked for."""
     relay_every_s: float = 0.05
     """How often the scheduler looks for runs to announce."""
     dispatch_ahead: int = field(default_factory=lambda: 2 * (os.cpu_count() or 1))
     """Runs of a kind announced and not yet begun; more only where more are running. Short queues keep turns fair."""
-    redispatch_s: float = 30.0
+    redispatch_s: float = 15.0
     """An announced run nobody began is announced again after this."""
+    relay_lag_limit_s: float = 10.0
+    """`/readyz` says that the relay is behind where it announced nothing for this long although runs wait."""
+    queue_age_limit_s: float = 60.0
+    """`/readyz` says that the workers are behind where a run has waited this long."""
     plan_time_limit_s: int = 240
     """Seconds a plan may take before its process is ended."""
     render_time_limit_s: int = 120
     """Seconds a document may take before its process is ended."""
-    worker_memory_kib: int = 700_000
-    """A worker process over this is replaced after its task."""
+    worker_memory_kib: int = 400_000
+    """A worker process that ever held this is replaced after its task."""
+    run_memory_kib: int = 800_000
+    """A run is broken off where its process holds more than this; above `worker_memory_kib`."""
 
     max_request_bytes: int = 5 * MIB
     """Longest request body taken."""
@@ -78,6 +80,8 @@ class Settings:
         """Refuses values that cannot work together."""
         if self.heartbeat_s * 2 > self.lease_s:
             raise SettingsError("LAPWISE_HEARTBEAT_S must be at most half of LAPWISE_LEASE_S.")
+        if self.run_memory_kib <= self.worker_memory_kib:
+            raise SettingsError("LAPWISE_RUN_MEMORY_KIB must be above LAPWISE_WORKER_MEMORY_KIB.")
         if not self.database_url.startswith(("sqlite:///", "postgresql", "postgres://")):
             raise SettingsError("LAPWISE_DATABASE_URL must begin with sqlite:/// or postgresql://.")
         if not self.broker_url.startswith(("redis://", "rediss://", "redis+socket://")):
@@ -88,6 +92,16 @@ class Settings:
             raise SettingsError(
                 f"LAPWISE_HOOKS_ALLOWED must list networks like 10.1.0.0/16: {error}"
             ) from None
+
+    @property
+    def recovery_s(self) -> float:
+        """Longest from a worker's first death to its run being announced to the others, where the scheduler runs.
+
+        Either the lease of what it did runs out, is swept and waits for its second attempt; or it was told of a run
+        and died before it began it, and the run is announced again.
+        """
+        found_s = max(self.lease_s + self.retry_delay_s, self.redispatch_s)
+        return found_s + self.sweep_s + self.relay_every_s
 
     @property
     def hook_networks(self) -> tuple[ipaddress.IPv4Network | ipaddress.IPv6Network, ...]:

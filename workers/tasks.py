@@ -1,21 +1,21 @@
 """What a worker does with a run: claim it, compute or render, save once, and leave the rest to the ledger.
 
 The only room that knows both the queue and the store. A run's transaction is never open while it is computed; a
-thread keeps the lease alive meanwhile. What cannot be planned is a result and is never retried; what may pass is
-given back, and the ledger counts.
+thread keeps the lease alive meanwhile and breaks off what must not go on (`workers.watch`). What cannot be planned is
+a result and is never retried; what may pass is given back, and the ledger counts.
 """
 
 from __future__ import annotations
 
 import os
 import socket
-import threading
 import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
+from contextlib import AbstractContextManager
 from typing import Any
 
 import structlog
+from billiard.exceptions import SoftTimeLimitExceeded
 from celery import bootsteps
 from celery.signals import worker_process_init, worker_process_shutdown, worker_ready
 from sqlalchemy.exc import SQLAlchemyError
@@ -39,9 +39,11 @@ from workers.history import learnt_outputs
 from workers.inputs import inputs_of
 from workers.model_files import read_sent_model
 from workers.papers import papers_of
-from workers.queue import ANALYSE, PLAN, PRICE, READ, RENDER, app, settings
+from workers.queue import ANALYSE, PLAN, PRICE, READ, RENDER, TASK_OF, app, settings
 from workers.refused import WorkRefused
+from workers.stopped import BROKE_OFF, cannot_be_planned, too_large, too_long
 from workers.surveys import budgets_of, isometric_of, survey_of, values_of
+from workers.watch import BrokenOff, Why, limit_memory, watched
 
 log = structlog.get_logger(__name__)
 _SAY_ALIVE_S = 5.0
@@ -97,23 +99,32 @@ def _do(run_id: str, work: Callable[[Store, ledger.Claim], None]) -> None:
     )
     began = time.perf_counter()
     try:
-        with _kept_alive(store, claimed):
+        with _watched(store, claimed):
             work(store, claimed)
         took_s = round(time.perf_counter() - began, 3)
         log.info("run ready", kind=run.kind, document=run.document_kind, took_s=took_s)
     except LostLease:
         log.warning("run lost to another worker or cancelled; result thrown away")
+    except BrokenOff as broken_off:
+        log.warning("run broken off", reason=broken_off.why)
+        _broken_off(store, claimed, broken_off.why)
     except SurveyFaults as faults:
-        _end(store, claimed, _cannot_be_planned(faults))
+        _end(store, claimed, cannot_be_planned(faults))
         log.info("run failed", reason="survey faults", faults=len(faults.faults))
     except WorkRefused as refused:
         _end(store, claimed, refused.problem)
         log.info("run failed", reason=refused.problem.code)
     except SQLAlchemyError:  # the database takes nothing now; the lease runs out and the run is swept
         log.exception("run left to the sweeper")
+    except SoftTimeLimitExceeded:
+        log.exception("run took too long")
+        _give_back(store, claimed, too_long(_time_limit_s(run.kind)))
+    except MemoryError:
+        log.exception("run was refused memory")
+        _give_back(store, claimed, too_large(settings.run_memory_kib))
     except Exception:
         log.exception("run broke off")
-        _give_back(store, claimed)
+        _give_back(store, claimed, BROKE_OFF)
     finally:
         structlog.contextvars.clear_contextvars()
 
@@ -184,29 +195,22 @@ def _price(store: Store, claimed: ledger.Claim) -> None:
         )
 
 
-@contextmanager
-def _kept_alive(store: Store, claimed: ledger.Claim) -> Iterator[None]:
-    """Extends the lease from a thread until the block ends."""
-    done = threading.Event()
+def _watched(store: Store, claimed: ledger.Claim) -> AbstractContextManager[None]:
+    def still_ours() -> bool:
+        with store.writing() as session:
+            return ledger.heartbeat(session, claimed.run.id, fence=claimed.fence, lease_s=settings.lease_s)
 
-    def beat() -> None:
-        while not done.wait(settings.heartbeat_s):
-            try:
-                with store.writing() as session:
-                    if not ledger.heartbeat(
-                        session, claimed.run.id, fence=claimed.fence, lease_s=settings.lease_s
-                    ):
-                        return
-            except SQLAlchemyError as error:
-                log.warning("heartbeat failed", run=claimed.run.id, error=repr(error))
+    return watched(
+        still_ours,
+        heartbeat_s=settings.heartbeat_s,
+        memory_kib=settings.run_memory_kib,
+        before_the_end=lambda why: _broken_off(store, claimed, why),
+    )
 
-    beating = threading.Thread(target=beat, name="heartbeat", daemon=True)
-    beating.start()
-    try:
-        yield
-    finally:
-        done.set()
-        beating.join()
+
+def _broken_off(store: Store, claimed: ledger.Claim, why: Why) -> None:
+    if why == "memory":  # else it is no longer ours to say anything about
+        _give_back(store, claimed, too_large(settings.run_memory_kib))
 
 
 def _end(store: Store, claimed: ledger.Claim, problem: Problem) -> None:
@@ -217,39 +221,22 @@ def _end(store: Store, claimed: ledger.Claim, problem: Problem) -> None:
         log.warning("end not written; left to the sweeper", error=repr(error))
 
 
-def _give_back(store: Store, claimed: ledger.Claim) -> None:
+def _give_back(store: Store, claimed: ledger.Claim, problem: Problem) -> None:
     try:
         with store.writing() as session:
             ledger.give_back(
                 session,
                 claimed.run.id,
                 fence=claimed.fence,
-                problem=_BROKE_OFF,
+                problem=problem,
                 retry_delay_s=settings.retry_delay_s,
             )
     except (LostLease, SQLAlchemyError) as error:
         log.warning("run not given back; left to the sweeper", error=repr(error))
 
 
-def _cannot_be_planned(faults: SurveyFaults) -> Problem:
-    count = len(faults.faults)
-    return Problem(
-        type="/problems/cannot_be_planned",
-        title="The job cannot be planned as it was sent",
-        status=422,
-        code="cannot_be_planned",
-        detail=f"{count} thing{'s' if count != 1 else ''} in it must be corrected.",
-        errors=faults.faults,
-    )
-
-
-_BROKE_OFF = Problem(
-    type="/problems/run_broke_off",
-    title="The work broke off",
-    status=500,
-    code="run_broke_off",
-    detail="Something went wrong on our side, several times. Retry it; if it happens again, tell us the run's id.",
-)
+def _time_limit_s(kind: str) -> int:
+    return int(app.tasks[TASK_OF[kind]].soft_time_limit)
 
 
 def _store() -> Store:
@@ -265,6 +252,7 @@ def _name() -> str:
 @worker_process_init.connect
 def _child_begins(**_: Any) -> None:
     logs.configure(settings.log_level)
+    limit_memory(settings.run_memory_kib)
     for inherited in _stores.values():
         inherited.after_fork()
     _stores.clear()

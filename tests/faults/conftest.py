@@ -49,20 +49,41 @@ ROOM = {
 }
 
 _NURSERY = """
-import json, os, pathlib, signal, sys, time
+import hashlib, json, os, pathlib, signal, sys, time
 from service import logs
 from workers import scheduler, tasks
 from workers.queue import app, settings
 
-def work(at=None, there=None):
+def waits(go):
+    while not go.exists():
+        time.sleep(0.05)
+
+def sits_in_compiled_code(go):
+    hashlib.pbkdf2_hmac("sha256", b"never", b"ending", 2**31 - 1)
+
+def grows(go):
+    held = []
+    while True:
+        held.append(b"x" * 20_000_000)
+        time.sleep(0.01)
+
+def grows_at_once(go):
+    return bytearray(8_000_000_000)
+
+def ends_itself(go):
+    os.kill(os.getpid(), signal.SIGKILL)
+
+def work(at=None, there=None, how="waits", only=None, limit_s=None):
+    if limit_s:
+        app.tasks["lapwise.plan"].soft_time_limit = int(limit_s)
     if at:
         there, real = pathlib.Path(there), getattr(tasks, at)
-        def slow(*arguments, **named):
-            there.write_text(str(os.getpid()))
-            while not there.with_suffix(".go").exists():
-                time.sleep(0.05)
+        def hindered(*arguments, **named):
+            if only is None or arguments[0].reference == only:
+                there.write_text(str(os.getpid()))
+                globals()[how](there.with_suffix(".go"))
             return real(*arguments, **named)
-        setattr(tasks, at, slow)
+        setattr(tasks, at, hindered)
     app.worker_main(["--quiet", "worker", "--queues", "compute,documents", "--concurrency", "1",
         "--hostname", f"worker-{os.getpid()}@%h", "--without-gossip", "--without-mingle", "--without-heartbeat"])
 
@@ -80,23 +101,28 @@ for line in sys.stdin:
         os._exit(0)
     print(child, flush=True)
 """
+_QUICK = {
+    "LAPWISE_LEASE_S": "3",
+    "LAPWISE_HEARTBEAT_S": "0.5",
+    "LAPWISE_SWEEP_S": "0.3",
+    "LAPWISE_RETRY_DELAY_S": "0.1",
+    "LAPWISE_REDISPATCH_S": "3",
+    "LAPWISE_WORKER_MEMORY_KIB": "300000",
+    "LAPWISE_RUN_MEMORY_KIB": "400000",
+}
 
 
 class Service:
-    """Processes of a service on a database and a broker of its own, with short leases."""
+    """Processes of a service on a database and a broker of its own, with short leases unless told otherwise."""
 
-    def __init__(self, directory: Path, database_url: str):
+    def __init__(self, directory: Path, database_url: str, told: dict[str, str] = _QUICK):
         self.directory = directory
         self.socket = broker.socket_path_for(directory)
         self.environment = {
             **os.environ,
             "LAPWISE_DATABASE_URL": database_url,
             "LAPWISE_BROKER_URL": f"redis+socket://{self.socket}",
-            "LAPWISE_LEASE_S": "3",
-            "LAPWISE_HEARTBEAT_S": "0.5",
-            "LAPWISE_SWEEP_S": "0.3",
-            "LAPWISE_RETRY_DELAY_S": "0.1",
-            "LAPWISE_REDISPATCH_S": "3",
+            **told,
         }
         self.store = Store(database_url, pool_size=2)
         migrate(self.store)
@@ -142,7 +168,8 @@ class Service:
         """Forks a ``scheduler`` or ``worker``; gives its pid, which is its group's too.
 
         A worker given a function of its tasks and a file stops there: it writes its child's pid to the file, and
-        goes on once a file with the ending .go stands beside it.
+        goes on once a file with the ending .go stands beside it. Given also what it does there, it does that instead,
+        and given a reference, only with that job; the last of them is the time limit of plans in seconds.
         """
         assert self.nursery.stdin is not None
         assert self.nursery.stdout is not None

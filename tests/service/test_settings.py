@@ -9,10 +9,14 @@ from service.settings import Settings, SettingsError, from_environment
 
 def test_values_are_read_by_their_names(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("LAPWISE_LEASE_S", "12.5")
-    monkeypatch.setenv("LAPWISE_MAX_ATTEMPTS", "4")
+    monkeypatch.setenv("LAPWISE_PLAN_TIME_LIMIT_S", "90")
     monkeypatch.setenv("LAPWISE_DATA_DIR", "/srv/lapwise")
     settings = from_environment()
-    assert (settings.lease_s, settings.max_attempts, settings.data_dir) == (12.5, 4, Path("/srv/lapwise"))
+    assert (settings.lease_s, settings.plan_time_limit_s, settings.data_dir) == (
+        12.5,
+        90,
+        Path("/srv/lapwise"),
+    )
 
 
 def test_an_address_may_come_from_a_file(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
@@ -24,10 +28,11 @@ def test_an_address_may_come_from_a_file(monkeypatch: pytest.MonkeyPatch, tmp_pa
 @pytest.mark.parametrize(
     ("name", "value", "said"),
     [
-        ("LAPWISE_MAX_ATTEMPTS", "many", "LAPWISE_MAX_ATTEMPTS"),
+        ("LAPWISE_PLAN_TIME_LIMIT_S", "long", "LAPWISE_PLAN_TIME_LIMIT_S"),
         ("LAPWISE_SWEEP_S", "0", "LAPWISE_SWEEP_S must be above 0"),
         ("LAPWISE_LEASE_S", "nan", '"LAPWISE_LEASE_S" invalid'),
-        ("LAPWISE_LEASE_S", "6", "LAPWISE_HEARTBEAT_S must be at most half of LAPWISE_LEASE_S"),
+        ("LAPWISE_LEASE_S", "5", "LAPWISE_HEARTBEAT_S must be at most half of LAPWISE_LEASE_S"),
+        ("LAPWISE_RUN_MEMORY_KIB", "400000", "must be above LAPWISE_WORKER_MEMORY_KIB"),
         ("LAPWISE_DATABASE_URL", "mysql://x", "LAPWISE_DATABASE_URL must begin with"),
         ("LAPWISE_BROKER_URL", "amqp://x", "LAPWISE_BROKER_URL must begin with"),
         ("LAPWISE_DATABASE_URL_FILE", "/nowhere/url", "/nowhere/url"),

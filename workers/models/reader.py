@@ -18,6 +18,7 @@ def main(model: str, answer: str, megabytes: int, seconds: int) -> None:
     """Reads one model under limits and writes the answer."""
     memory = megabytes * 1024 * 1024
     resource.setrlimit(resource.RLIMIT_AS, (memory, memory))
+    resource.setrlimit(resource.RLIMIT_DATA, (memory, memory))  # the worker's own would come with it
     resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds + 1))
     resource.setrlimit(resource.RLIMIT_FSIZE, (_ANSWER_BYTES, _ANSWER_BYTES))
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
