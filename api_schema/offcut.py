@@ -38,7 +38,11 @@ class LedgerOffcut:
         ),
     ] = None
     used_by_job: Annotated[
-        str | None, text("The job that used it; null while it is on hand.", example="job_9Qd2h5sXv1")
+        str | None,
+        text(
+            "The job that used it; null while it is on hand, or where it was noted off without a job.",
+            example="job_9Qd2h5sXv1",
+        ),
     ] = None
     created_at: Annotated[datetime.datetime, moment("When it was first written here.")]
     used_at: Annotated[datetime.datetime | None, moment("When it was taken off stock.")] = None

@@ -28,7 +28,7 @@ models = Resource(
     "placed. Nothing of it is planned before you confirm it.",
 )
 MOST_BYTES = 20 * 1024 * 1024
-_MOST_REQUEST_BYTES = MOST_BYTES + 64 * 1024  # the form round the file
+MOST_REQUEST_BYTES = MOST_BYTES + 64 * 1024  # the form round the file
 
 
 def _few_words(row: tables.ModelFile, run: tables.Run) -> dict[str, Any]:
@@ -70,7 +70,7 @@ def _answer(asked: Asked, model_id: str, *, made: bool = False) -> Answer:
         "multipart/form-data",
         "A form with one part named `file`: the IFC file itself (ISO 10303-21, not zipped), 20 MiB at most.",
     ),
-    most_bytes=_MOST_REQUEST_BYTES,
+    most_bytes=MOST_REQUEST_BYTES,
     gives={201: StoredModel, 202: StoredModel},
     waits=True,
     etag=True,
@@ -83,8 +83,25 @@ def send_model(asked: Asked) -> Answer:
     long or too much memory ends with a problem that says what to do.
     """
     name, content = _file_of(asked.body)
+    return store_model(asked, name, content)
+
+
+def store_model(asked: Asked, filename: str, content: bytes) -> Answer:
+    """Stores one file under a plain name and has it read; refuses an empty one and one that is too large."""
+    if not content:
+        raise bad_input((Fault("/file", "is empty; send the .ifc file itself."),))
+    if len(content) > MOST_BYTES:
+        raise Refusal(
+            "too_large",
+            "A model may have 20 MiB at most. Export one storey, or leave furniture and services out.",
+        )
+    plain = re.sub(r"[^A-Za-z0-9 ._-]+", "-", filename.replace("\\", "/").rsplit("/", 1)[-1])
     row = records.add_model(
-        asked.session, asked.caller.account_id, filename=name, content=content, traceparent=asked.traceparent
+        asked.session,
+        asked.caller.account_id,
+        filename=plain.strip(" .-")[:100] or "model.ifc",
+        content=content,
+        traceparent=asked.traceparent,
     )
     return _answer(asked, row.id, made=True)
 
@@ -142,13 +159,4 @@ def _file_of(raw: bytes) -> tuple[str, bytes]:
     sent = files.getlist("file")
     if len(sent) != 1 or len(files) != 1 or len(form) != 0:
         raise bad_input((Fault("/file", "must be there once, and nothing beside it: a form with one file."),))
-    content = sent[0].stream.read()
-    if not content:
-        raise bad_input((Fault("/file", "is empty; send the .ifc file itself."),))
-    if len(content) > MOST_BYTES:
-        raise Refusal(
-            "too_large",
-            "A model may have 20 MiB at most. Export one storey, or leave furniture and services out.",
-        )
-    plain = re.sub(r"[^A-Za-z0-9 ._-]+", "-", (sent[0].filename or "").replace("\\", "/").rsplit("/", 1)[-1])
-    return plain.strip(" .-")[:100] or "model.ifc", content
+    return sent[0].filename or "", sent[0].stream.read()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Sequence
 from typing import Any
 
 from flask import Response, request
@@ -16,7 +17,7 @@ from service.api.editing import loaded
 from service.api.problems import Refusal, bad_input
 from service.pages.forms import Form, tree, typed
 from service.pages.serving import Pages, Visit, go
-from service.records import accounts
+from service.records import accounts, logos
 
 SCOPE_WORDS = {"read": "look", "write": "make and change", "admin": "keys, profile and customers"}
 _MOST_CUSTOMERS = 500
@@ -34,9 +35,8 @@ def add_account(pages: Pages) -> None:
 
 def profile(visit: Visit) -> Response:
     """What documents show of the firm."""
-    row = accounts.get_account(visit.session, visit.account_id)
     if request.method == "GET":
-        return _profile(visit, Form(dict(row.profile)))
+        return show_profile(visit)
     form = tree({name: request.form[name].replace("\r\n", "\n") for name in request.form})
     changed = typed(Profile, form)
     names = {field.name for field in dataclasses.fields(Profile)} - {"kind"}
@@ -46,11 +46,15 @@ def profile(visit: Visit) -> Response:
     except Refusal as refusal:
         if not refusal.faults:
             raise
-        return _profile(visit, Form(form, refusal.faults), status=422)
+        return show_profile(visit, Form(form, refusal.faults), status=422)
     return go("/account", "saved")
 
 
-def _profile(visit: Visit, form: Form, *, status: int = 200) -> Response:
+def show_profile(
+    visit: Visit, form: Form | None = None, *, logo_faults: Sequence[str] = (), status: int = 200
+) -> Response:
+    """The page, with the profile that is stored where no form is given."""
+    form = form or Form(dict(accounts.get_account(visit.session, visit.account_id).profile))
     etag = operations.etag_of("account", visit.account.id, visit.account.version)
     return visit.page(
         "account.html",
@@ -60,6 +64,8 @@ def _profile(visit: Visit, form: Form, *, status: int = 200) -> Response:
         form=form,
         etag=f'"{etag}"',
         account=visit.account,
+        logo=logos.logo_now(visit.session, visit.account_id).get("logo", ""),
+        logo_faults=logo_faults,
     )
 
 

@@ -9,17 +9,24 @@ from flask import Flask
 
 from service.api.serving import Server
 from service.pages.account import add_account
+from service.pages.audit import add_audit
 from service.pages.batches import add_batches
 from service.pages.fit import add_fit
 from service.pages.home import add_open_pages
 from service.pages.hooks import add_hooks
 from service.pages.jobs import add_jobs
+from service.pages.ledger import add_ledger
+from service.pages.logo import add_logo
 from service.pages.measure import add_measure
+from service.pages.models import add_models
+from service.pages.offcuts import add_offcuts
 from service.pages.offer import add_offers
 from service.pages.orders import add_orders
 from service.pages.own_values import add_own_values
 from service.pages.papers import add_papers
 from service.pages.plan import add_plan
+from service.pages.price_levels import add_price_levels
+from service.pages.price_sheets import add_price_sheets
 from service.pages.quotes import add_quotes
 from service.pages.serving import Pages
 from service.pages.session import Sessions
@@ -47,3 +54,10 @@ def add_pages(app: Flask, server: Server, settings: Settings, document: Callable
     add_account(pages)
     add_hooks(pages)
     add_batches(pages)
+    add_models(pages)
+    add_ledger(pages)
+    add_offcuts(pages)
+    add_price_levels(pages)
+    add_price_sheets(pages)
+    add_audit(pages)
+    add_logo(pages)

@@ -68,7 +68,7 @@ def _list(visit: Visit, faults: Any = (), *, status: int = 200) -> Response:
         lambda row: ask(visit, "read_batch", row.id).body,
     ).body
     return visit.page(
-        "batches.html", status=status, title="Batches", part="/batches", items=found["items"], following=found.get("next"),
+        "batches.html", status=status, title="Batches", part="/jobs", items=found["items"], following=found.get("next"),
         faults=faults, moving=any(not one["final"] for one in found["items"]),
     )  # fmt: skip
 
@@ -86,7 +86,7 @@ def batch_page(visit: Visit, batch: str) -> Response:
         for item, run in items
     ]
     return visit.page(
-        "batch.html", title="Batch", part="/batches", batch=shown, rows=rows, moving=not shown["final"]
+        "batch.html", title="Batch", part="/jobs", batch=shown, rows=rows, moving=not shown["final"]
     )
 
 

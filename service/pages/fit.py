@@ -18,7 +18,8 @@ from service.pages.forms import Form, Tree, tree, typed
 from service.pages.jobs import Head, head_of
 from service.pages.papers import papers_of
 from service.pages.serving import Pages, Visit, go
-from service.records import runs
+from service.records import drawings, runs
+from service.records.offcuts import is_settled
 
 
 def add_fit(pages: Pages) -> None:
@@ -29,9 +30,8 @@ def add_fit(pages: Pages) -> None:
 def fit(visit: Visit, job: str) -> Response:
     """The page of the crew."""
     head = head_of(visit, job)
-    planned = _planned(visit, head)
     if request.method == "GET":
-        return _shown(visit, head, planned, Form({}))
+        return _shown(visit, head, Form({}))
     form = tree({name: request.form[name].replace("\r\n", "\n") for name in request.form})
     rows = form.get("operations", [])
     sent = [place for place, row in enumerate(rows) if isinstance(row, dict) and row.get("hours", "").strip()]
@@ -41,7 +41,7 @@ def fit(visit: Visit, job: str) -> Response:
     except Refusal as refusal:
         if not refusal.faults:
             raise
-        return _shown(visit, head, planned, Form(form, tuple(_back(refusal.faults, sent))), status=422)
+        return _shown(visit, head, Form(form, tuple(_back(refusal.faults, sent))), status=422)
     return go(f"/jobs/{job}/fit", "recorded")
 
 
@@ -58,11 +58,9 @@ def _back(faults: Iterable[Fault], sent: list[int]) -> Iterable[Fault]:
             yield fault
 
 
-def _planned(visit: Visit, head: Head) -> dict[str, dict[str, Any]]:
+def _planned(plan: Tree) -> dict[str, dict[str, Any]]:
     """Hours and quantity of each operation of the plan, in the order the work is done."""
-    if head.run is None or head.run.state != "ready":
-        return {}
-    lines = runs.get_plan(visit.session, visit.account_id, head.run.id)["labour"]["operations"]
+    lines = plan["labour"]["operations"] if plan else ()
     found: dict[str, dict[str, Any]] = {}
     for operation in OPERATIONS:
         own = [line for line in lines if line["operation"] == operation]
@@ -75,6 +73,13 @@ def _planned(visit: Visit, head: Head) -> dict[str, dict[str, Any]]:
     return found
 
 
+def _plan(visit: Visit, head: Head) -> Tree:
+    """The ready plan; {} where there is none."""
+    if head.run is None or head.run.state != "ready":
+        return {}
+    return runs.get_plan(visit.session, visit.account_id, head.run.id)
+
+
 def _recorded(head: Head) -> dict[str, Decimal]:
     sums: dict[str, Decimal] = {}
     for record in head.hours:
@@ -83,21 +88,28 @@ def _recorded(head: Head) -> dict[str, Decimal]:
     return sums
 
 
-def _shown(
-    visit: Visit, head: Head, planned: dict[str, dict[str, Any]], form: Form, *, status: int = 200
-) -> Response:
+def _on_wish(visit: Visit, head: Head) -> Iterable[tuple[str, str, str]]:
+    """Kind, name and subject of what is made only when somebody wants it."""
+    if head.run is not None:
+        yield "trade_pack", "the pack for plumber and electrician", head.run.id
+        yield "survey_report", "what was measured", head.run.id
+        yield "cut_labels", "a label for every piece", head.run.id
+        subject = drawings.files_subject(visit.session, visit.account_id, head.run.id)
+        yield drawings.FILES, "every drawing as SVG, PDF and DXF", subject
+
+
+def _shown(visit: Visit, head: Head, form: Form, *, status: int = 200) -> Response:
+    plan = _plan(visit, head)
     papers = papers_of(visit, head.row.id)
-    values: Tree = {"papers": papers, "planned": planned, "recorded": _recorded(head), "form": form}
+    values: Tree = {"papers": papers, "planned": _planned(plan), "recorded": _recorded(head), "form": form}
     pack = papers.of("site_pack", head.run.id) if head.run else None
     others = [
-        (kind, words, papers.of(kind, head.run.id), papers.is_coming(kind, head.run.id))
-        for kind, words in (
-            ("trade_pack", "the pack for plumber and electrician"),
-            ("survey_report", "what was measured"),
-        )
-        if head.run
+        (kind, words, papers.of(kind, subject), papers.is_coming(kind, subject))
+        for kind, words, subject in _on_wish(visit, head)
     ]
     return visit.page(
         "fit.html", status=status, title="Fit", head=head, step="fit", pack=pack, others=others, operations=OPERATIONS,
+        left=plan["cut_list"]["kept"] if plan else [],
+        settled=bool(plan and head.run and is_settled(visit.session, visit.account_id, head.run.id)),
         moving=bool(papers.coming), **values,
     )  # fmt: skip

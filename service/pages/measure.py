@@ -19,6 +19,7 @@ from service.pages.forms import Form, tree
 from service.pages.job_form import form_of, job_of
 from service.pages.job_rows import act, new_form
 from service.pages.jobs import Head, head_of
+from service.pages.models import job_from
 from service.pages.serving import Pages, Visit, go
 from service.records import runs
 
@@ -37,6 +38,10 @@ def add_measure(pages: Pages) -> None:
 def new(visit: Visit) -> Response:
     """A job that is not there yet."""
     if request.method == "GET":
+        model = request.args.get("model", "")
+        if model:
+            body = {**new_form(building=False), **job_from(visit, model)}
+            return _shown(visit, None, _JobForm(form_of(body)))
         start = request.args.get("from", "")
         if start not in ("building", "surfaces"):
             return visit.page("new.html", title="New job")

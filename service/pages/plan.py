@@ -10,15 +10,17 @@ from urllib.parse import quote
 from flask import Response, request
 
 from api_schema.price import PRICE_GROUPS
+from service.api import documents, strict_json
 from service.api import plans as operations
-from service.api import strict_json
+from service.api.operation import Answer
 from service.api.problems import Refusal
 from service.pages import comparing
 from service.pages.html import anchor
 from service.pages.jobs import Head, head_of
 from service.pages.pictures import roll_picture, surface_picture
 from service.pages.serving import Pages, Visit, go
-from service.records import own_values, runs, tables
+from service.records import documents as kept_documents
+from service.records import drawings, own_values, runs, tables
 from service.records.errors import NotFound
 
 GROUPS = {
@@ -38,6 +40,8 @@ def add_plan(pages: Pages) -> None:
     pages.add("/jobs/<job>/plan/back", put_back, scope="write", methods=("POST",))
     pages.add("/jobs/<job>/surfaces/<surface>", surface_page)
     pages.add("/jobs/<job>/drawings/<surface>.svg", drawing)
+    pages.add("/jobs/<job>/drawings/<surface>.pdf", drawing_pdf)
+    pages.add("/jobs/<job>/drawings/<surface>.dxf", drawing_dxf)
 
 
 def plan_page(visit: Visit, job: str) -> Response:
@@ -57,7 +61,7 @@ def plan_page(visit: Visit, job: str) -> Response:
         picture=surface_picture, roll_picture=roll_picture, groups=price_groups(plan["price"]),
         group_names=GROUPS, places=places_of(head, surfaces), fixed=_sealing_counts(plan),
         isometric=_isometric(visit, head.run), standard=standard, differences=comparing.differences(usual, standard), tried=comparing.choices(head.body, standard),
-        former=former, compared=comparing.compared(visit, former, plan) if former else (),
+        drawing_files=_drawing_files(visit, head.run), former=former, compared=comparing.compared(visit, former, plan) if former else (),
     )  # fmt: skip
 
 
@@ -132,7 +136,7 @@ def surface_page(visit: Visit, job: str, surface: str) -> Response:
         sealings=[one for one in plan["take_off"]["penetrations"] if one["surface"] == surface],
         penetrations={one["id"]: one for one in surfaces[place]["penetrations"]},
         derived=bool(head.body.get("building")) and all(one["id"] != surface for one in head.body["surfaces"]),
-        rolls=_rolls_of(plan), areas=next(one for one in plan["take_off"]["surfaces"] if one["id"] == surface),
+        drawing_files=_drawing_files(visit, run), rolls=_rolls_of(plan), areas=next(one for one in plan["take_off"]["surfaces"] if one["id"] == surface),
         checks=[one for one in plan["checks"] if f"{one['pointer']}/".startswith(f"/surfaces/{place}/")],
         quantities=[
             (entry, part["quantity"])
@@ -151,6 +155,28 @@ def drawing(visit: Visit, job: str, surface: str) -> Response:
     response.headers["Content-Security-Policy"] = "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'; sandbox"  # fmt: skip
     response.headers["Content-Disposition"] = f'inline; filename="{surface}.svg"'
     return response
+
+
+def drawing_pdf(visit: Visit, job: str, surface: str) -> Response:
+    """The drawing on a sheet of its own."""
+    return _file(documents.read_drawing_pdf(visit.asked(), job, surface))
+
+
+def drawing_dxf(visit: Visit, job: str, surface: str) -> Response:
+    """The drawing for a designer's program."""
+    return _file(documents.read_drawing_dxf(visit.asked(), job, surface))
+
+
+def _file(answer: Answer) -> Response:
+    return Response(answer.body, content_type=answer.media_type, headers=dict(answer.headers))
+
+
+def _drawing_files(visit: Visit, run: tables.Run) -> tables.Document | None:
+    """The ZIP of the drawings as they are now, where somebody asked for it."""
+    subject = drawings.files_subject(visit.session, visit.account_id, run.id)
+    return kept_documents.document_of(
+        visit.session, visit.account_id, kind=drawings.FILES, subject_id=subject
+    )
 
 
 def _ready(visit: Visit, job: str) -> tuple[Head, tables.Run, dict[str, Any]]:

@@ -46,6 +46,14 @@ SAID = {
     "hook_told": "A test event is on its way.",
     "batch": "The batch was taken.",
     "acting": "You now work for this trade customer.",
+    "model": "The model was taken. What it holds follows in a moment.",
+    "logo": "The logo is on what is made from now on.",
+    "no_logo": "The logo is gone; documents show the firm's name again.",
+    "book": "The price book holds what the table says.",
+    "levels": "Saved. The levels hold for what is planned from now on.",
+    "offcut_on": "The offcut is on hand.",
+    "offcut_off": "The offcut was noted off.",
+    "offcuts_kept": "What the job left is on hand, and what it used was taken off.",
 }
 """What a page says after something was done."""
 
@@ -92,14 +100,16 @@ class Visit:
         """The account's currency."""
         return str(self.account.profile.get("currency", "EUR"))
 
-    def asked(self, body: Any = None, *, if_match: str | None = None) -> Asked:
+    def asked(
+        self, body: Any = None, *, if_match: str | None = None, query: Mapping[str, Any] | None = None
+    ) -> Asked:
         """The same as an API operation sees it, so that pages and API do one thing one way."""
         return Asked(
             store=self.server.store,
             session=self.session,
             caller=self.caller,
             body=body,
-            query={},
+            query=query or {},
             if_match=if_match,
             traceparent=self.traceparent,
         )
@@ -139,25 +149,31 @@ class Pages:
         scope: Scope = "read",
         read_with: Scope = "read",
         methods: Sequence[str] = ("GET",),
+        most_bytes: int | None = None,
     ) -> None:
-        """Routes one page; posting to it needs `scope`, looking at it `read_with`.
+        """Routes one page; posting to it needs `scope`, looking at it `read_with`. A form may have `most_bytes`, where
+        that is more than what any request may have.
 
         The view runs in one transaction: a reading one for GET, a writing one for POST.
         """
         self.app.add_url_rule(
             rule,
             endpoint=f"page_{view.__module__.rpartition('.')[2]}_{view.__name__}",
-            view_func=self._serving(view, scope, read_with),
+            view_func=self._serving(view, scope, read_with, most_bytes),
             methods=list(methods),
             provide_automatic_options=False,
         )
 
-    def _serving(self, view: View, scope: Scope, read_with: Scope) -> Callable[..., Response]:
+    def _serving(
+        self, view: View, scope: Scope, read_with: Scope, most_bytes: int | None
+    ) -> Callable[..., Response]:
         def serve(**path: str) -> Response:
             signed_in = self.sessions.of(request)
             if signed_in is None:
                 return _to_sign_in()
             request.max_form_memory_size = _LARGEST_FORM
+            if most_bytes is not None:
+                request.max_content_length = most_bytes
             posting = request.method == "POST"
             try:
                 self._admit(signed_in, path)

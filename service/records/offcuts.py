@@ -79,6 +79,17 @@ def settle_plan(session: Session, account_id: str, job_id: str, keep: Sequence[i
     return Settled(left, gone, rolls)
 
 
+def is_settled(session: Session, account_id: str, run_id: str) -> bool:
+    """Were the rolls of that plan taken off stock?"""
+    return bool(
+        session.scalar(
+            select(SettledPlan.run_id).where(
+                SettledPlan.run_id == run_id, SettledPlan.account_id == account_id
+            )
+        )
+    )
+
+
 def list_offcuts(
     session: Session, account_id: str, *, limit: int, after: tuple[datetime.datetime, str] | None = None
 ) -> list[Offcut]:
@@ -88,6 +99,28 @@ def list_offcuts(
         at, name = after
         query = query.where(or_(Offcut.created_at < at, and_(Offcut.created_at == at, Offcut.id < name)))
     return list(session.scalars(query.order_by(Offcut.created_at.desc(), Offcut.id.desc()).limit(limit)))
+
+
+def change_on_hand(session: Session, account_id: str, size: Size, by: int) -> None:
+    """Writes `by` offcuts of that size on hand, or takes them off where it is below zero, as somebody looked and counted.
+
+    Raises:
+        NotPossibleNow: `stock_changed`, where fewer are on hand or the price book has no such product;
+            `too_many_offcuts`.
+        Stale: somebody changed the price book at the same moment.
+    """
+    value = get_value(session, account_id, "price_book")
+    more, fewer = (Counter({size: max(count, 0)}) for count in (by, -by))
+    change_book(
+        session,
+        account_id,
+        lambda book: _changed(book, {}, +fewer, +more),
+        book=value.body,
+        of_merchant=value.source == "merchant",
+    )
+    now = now_of(session)
+    for _ in range(-by):
+        _use(session, account_id, size, None, now)
 
 
 def _taken(
@@ -200,7 +233,7 @@ def _less(product: Mapping[str, Any], metres: Decimal) -> dict[str, Any]:
     return {**product, "on_hand": format(left.normalize(), "f")}
 
 
-def _use(session: Session, account_id: str, size: Size, job_id: str, now: datetime.datetime) -> Offcut:
+def _use(session: Session, account_id: str, size: Size, job_id: str | None, now: datetime.datetime) -> Offcut:
     """The oldest entry on hand of that size, now used; a new one where it was written into the price book."""
     entry = session.scalar(
         select(Offcut)

@@ -1,0 +1,87 @@
+"""Offcuts on hand: what is there, one noted off or written on, what a job left, and where each came from and went."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flask import Response, request
+
+from api_schema.offcut import OffcutWish
+from api_schema.price_book import Offcut
+from api_schema.problem import Fault
+from service.api.editing import loaded
+from service.api.problems import Refusal, bad_input
+from service.pages.forms import Form, tree, typed
+from service.pages.operations import ask
+from service.pages.serving import Pages, Visit, go
+from service.records import accounts
+from service.records.offcuts import change_on_hand
+from service.records.own_values import get_value
+
+_PAGE = 30
+
+
+def add_offcuts(pages: Pages) -> None:
+    """Routes the pages."""
+    pages.add("/offcuts", offcuts, scope="write", methods=("GET", "POST"))
+    pages.add("/offcuts/off", note_off, scope="write", methods=("POST",))
+    pages.add("/jobs/<job>/offcuts", keep, scope="write", methods=("POST",))
+
+
+def offcuts(visit: Visit) -> Response:
+    """What is on hand, and the ledger; posting writes further ones on hand."""
+    if request.method == "GET":
+        return _shown(visit, Form({}))
+    form = tree({name: request.form[name] for name in request.form})
+    try:
+        wish = loaded(Offcut, typed(Offcut, form))
+        if wish.product not in {product["code"] for product in _membranes(visit)}:
+            raise bad_input(
+                (Fault("/product", "is no membrane of your price book; choose one of the list."),)
+            )
+    except Refusal as refusal:
+        return _shown(visit, Form(form, refusal.faults), status=422)
+    _change(visit, wish, wish.count)
+    return go("/offcuts", "offcut_on")
+
+
+def note_off(visit: Visit) -> Response:
+    """One of a size is gone: used on site, or thrown away."""
+    form = tree({name: request.form[name] for name in request.form})
+    _change(visit, loaded(Offcut, typed(Offcut, form)), -1)
+    return go("/offcuts", "offcut_off")
+
+
+def _change(visit: Visit, offcut: Offcut, by: int) -> None:
+    change_on_hand(visit.session, visit.account_id, (offcut.product, offcut.length_mm, offcut.width_mm), by)
+    accounts.note(
+        visit.session,
+        visit.account_id,
+        key_id=visit.caller.key_id,
+        action="offcuts.counted",
+        subject=visit.account_id,
+        detail=f"{by:+d} of {offcut.product}, {offcut.length_mm} by {offcut.width_mm} mm",
+    )
+
+
+def keep(visit: Visit, job: str) -> Response:
+    """What a job left is put on hand, and what it used is taken off."""
+    places = [int(name) for name in request.form.getlist("keep") if name.isdecimal() and len(name) < 6]
+    ask(visit, "keep_offcuts", job, body=OffcutWish(keep=tuple(places)))
+    return go(f"/jobs/{job}/fit#left", "offcuts_kept")
+
+
+def _membranes(visit: Visit) -> list[dict[str, Any]]:
+    book = get_value(visit.session, visit.account_id, "price_book").body
+    return [product for product in book["products"] if product["kind"] == "membrane"]
+
+
+def _shown(visit: Visit, form: Form, *, status: int = 200) -> Response:
+    book = get_value(visit.session, visit.account_id, "price_book").body
+    ledger = ask(visit, "list_offcuts", query={"limit": _PAGE, "cursor": request.args.get("cursor")}).body
+    return visit.page(
+        "offcuts.html", status=status, title="Offcuts", part="/price-book", form=form, membranes=_membranes(visit),
+        names={product["code"]: product["name"] for product in book["products"]},
+        on_hand=sorted(book["offcuts"], key=lambda one: (one["product"], -one["width_mm"], -one["length_mm"])),
+        items=ledger["items"], following=ledger.get("next"),
+    )  # fmt: skip
