@@ -79,7 +79,7 @@ def _reckoned(
         checks=(
             *survey_checks(usable),
             *_layout_checks(usable, layout),
-            *_splice_checks(cut_list, price_book.currency),
+            *_splice_checks(cut_list),
             *_sealing_checks(usable, take_off),
             *_buying_checks(unbought(take_off, price_book, standard)),
             *_price_checks(order_lines, price_book),
@@ -138,17 +138,19 @@ def _layout_checks(job: Job, layout: Layout) -> Iterator[Check]:
             )
 
 
-def _splice_checks(cut_list: CutList, currency: str) -> Iterator[Check]:
+def _splice_checks(cut_list: CutList) -> Iterator[Check]:
     found = cut_list.spliced
     if found is None:
         return
     named = ", ".join(one.piece for one in found.splices[:_MOST_NAMED])
     more = len(found.splices) - _MOST_NAMED
+    fewer = "a roll fewer is" if found.rolls_saved == 1 else f"{found.rolls_saved} rolls fewer are"
+    gain = f"{fewer} opened" if found.rolls_saved > 0 else "cheaper rolls will do"
     yield Check(
         "note",
         "spliced",
-        f"Made of two parts, joined on a member by an end lap: {named}{f' and {more} more' if more > 0 else ''}. "
-        f"The rolls cost {found.rolls_cost_saved} {currency} less, the joints {found.splices_cost} {currency}.",
+        f"Spliced from two rolls on a member, so that {gain}: {named}{f' and {more} more' if more > 0 else ''}. "
+        "Tape these joints like laps.",
     )
 
 

@@ -39,6 +39,15 @@ def _joint(pen: Pen, at: Point) -> None:
     pen.lines([[at, (at[0] + 7, at[1])]], stroke=look.JOINT_LINE, stroke_width=look.JOINT)
 
 
+def _splice(pen: Pen, at: Point) -> None:
+    pen.lines(
+        [[at, (at[0] + 7, at[1])]],
+        stroke=look.JOINT_LINE,
+        stroke_width=look.JOINT,
+        stroke_dasharray=look.SPLICE_DASH,
+    )
+
+
 def _lap(pen: Pen, at: Point) -> None:
     x, y = at
     pen.lines(
@@ -80,6 +89,7 @@ _SIGNS: dict[str, Callable[[Pen, Point], None]] = {
     "strip": _strip,
     "piece": _piece,
     "joint": _joint,
+    "splice": _splice,
     "lap": _lap,
     "member": _member,
     "opening": _opening,

@@ -18,6 +18,7 @@ INK, SOFT_INK = "#1b2430", "#5c6672"
 MEMBER = "#9a8468"
 CUT = "#8b939b"
 TINTS = ("#dcebee", "#f8eed8")  # alternate strips: blue-grey and sand, apart in lightness too
+SPLICE_DASH = "1.6 0.5"
 LAP_HATCH, JOINT_LINE = "#44606b", "#b3420e"
 PAPER = "#ffffff"
 

@@ -76,6 +76,7 @@ class StripsOnPaper:
         """Every lap hatched and its joint line heavy, end laps as well; nothing may be written on them."""
         hatch: list[list[Point]] = []
         joints: list[list[Point]] = []
+        splices: list[list[Point]] = []
         for lap in self.layout.laps:
             for s_from, s_to in lap.spans_mm:
                 hatch += self._hatched(s_from, s_to, lap.at_mm, lap.at_mm + lap.overlap_mm)
@@ -86,14 +87,15 @@ class StripsOnPaper:
         for strip in self.layout.strips:
             for end_lap in strip.end_laps:
                 hatch += self._hatched(end_lap.from_mm, end_lap.to_mm, strip.from_mm, strip.to_mm)
-                joints += [
+                (splices if end_lap.splice else joints).extend(
                     [self._paper(end_lap.from_mm, t) for t in span]
                     for span in self._across(end_lap.from_mm, strip)
-                ]
-        for joint in joints:
+                )
+        for joint in (*joints, *splices):
             places.take_line(joint, look.JOINT)
         pen.lines(hatch, stroke=look.LAP_HATCH, stroke_width=look.THIN)
         pen.lines(joints, stroke=look.JOINT_LINE, stroke_width=look.JOINT)
+        pen.lines(splices, stroke=look.JOINT_LINE, stroke_width=look.JOINT, stroke_dasharray=look.SPLICE_DASH)
 
     def _hatched(self, s_from: float, s_to: float, t_from: float, t_to: float) -> list[list[Point]]:
         """Lines at 45 degrees through a band, each kept where its middle lies on the layer."""

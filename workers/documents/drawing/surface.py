@@ -117,8 +117,13 @@ def _draw_members(
 
 def _entries(surface: Surface, layout: SurfaceLayout, methods: set[str]) -> list[str]:
     used = {"start", "strip", "piece", "member", *methods}
-    if layout.laps or any(strip.end_laps for strip in layout.strips):
-        used |= {"joint", "lap"}
+    end_laps = [end_lap for strip in layout.strips for end_lap in strip.end_laps]
+    if layout.laps or end_laps:
+        used.add("lap")
+    if layout.laps or any(not end_lap.splice for end_lap in end_laps):
+        used.add("joint")
+    if any(end_lap.splice for end_lap in end_laps):
+        used.add("splice")
     if surface.openings:
         used.add("opening")
     if any(edge.role == "returns" for edge in layout.edges):

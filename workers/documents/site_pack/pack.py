@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 from api_schema.job import Job
 from api_schema.layout import SurfaceLayout
 from api_schema.plan import Plan
+from api_schema.slanted import SlantedPiece, slanted_pieces
+from api_schema.spliced import SplicedPart, spliced_parts
 from api_schema.standard import Standard
 from api_schema.surface import Penetration, Surface
 from api_schema.take_off import Sealing
@@ -28,6 +30,8 @@ class Pack:
     roll_of: dict[str, int]
     product_names: dict[str, str]
     anchors: dict[str, str]
+    slanted: dict[str, SlantedPiece]
+    parts: dict[str, SplicedPart]
     assets: dict[str, bytes] = field(default_factory=dict)
 
     @classmethod
@@ -43,6 +47,8 @@ class Pack:
             {piece: roll.roll for roll in plan.cut_list.rolls for cut in roll.cuts for piece in cut.pieces},
             {line.product: line.name for line in plan.order_lines},
             {layout.id: f"surface-{number}" for number, layout in enumerate(plan.layout.surfaces, start=1)},
+            slanted_pieces(plan.layout, plan.cut_list),
+            spliced_parts(plan.cut_list),
         )
 
     @property

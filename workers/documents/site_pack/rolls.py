@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections import Counter
 from typing import Any
 
-from api_schema.cut_list import Cut, Roll
+from api_schema.cut_list import Cut, Roll, SlantedCut
 from workers.documents.drawing import sheet as look
 from workers.documents.drawing.pen import Pen, text_width
+from workers.documents.drawing.slanted import draw_slanted
 from workers.documents.drawing.strips import counted
 from workers.documents.site_pack.pack import Pack
 
@@ -49,8 +50,9 @@ def _block(pack: Pack, roll: Roll) -> dict[str, Any]:
                 "marks": counted(cut.length_mm, texts),
                 "to": f"{formats.metres(cut.at_mm + cut.length_mm)} m",
                 "gives": _gives(pack, cut),
+                "sketches": _sketches(pack, f"roll-{roll.roll}-cut-{number}", cut),
             }
-            for cut in roll.cuts
+            for number, cut in enumerate(roll.cuts, start=1)
         ],
     }  # fmt: skip
 
@@ -70,7 +72,45 @@ def _gives(pack: Pack, cut: Cut) -> str:
         )
         for one in cut.slanted
     ]
-    return "; ".join([*(gives or [", ".join(cut.pieces)]), *slants])
+    sides = [as_it_hangs(pack, name, name) for one in cut.slanted for name in one.pieces]
+    parts = [
+        pack.texts(
+            "splice.part",
+            part=name,
+            number=part.number,
+            piece=part.piece,
+            other=part.other,
+            roll=part.other_roll,
+        )
+        for name in cut.pieces
+        if (part := pack.parts.get(name)) is not None
+    ]
+    return "; ".join([*(gives or [", ".join(cut.pieces)]), *slants, *sides, *parts])
+
+
+def as_it_hangs(pack: Pack, name: str, called: str) -> str:
+    """The edges of a slanted piece as it hangs."""
+    one, texts = pack.slanted[name], pack.texts
+    return texts(
+        "slanted.piece",
+        piece=called,
+        long_edge=texts(f"edge.{one.long_edge}"),
+        long_mm=one.long_mm,
+        short_edge=texts(f"edge.{one.short_edge}"),
+        short_mm=one.short_mm,
+        at=texts(f"end.{one.at}"),
+    )
+
+
+def _sketches(pack: Pack, name: str, cut: Cut) -> list[dict[str, str]]:
+    """A sketch of each slanted cut; they go to the pack's assets."""
+    found = []
+    for number, one in enumerate(cut.slanted):
+        asset = f"{name}-{number}.svg"
+        pack.assets[asset] = draw_slanted(one, pack.slanted, pack.texts, wide=60, high=15)
+        alt = pack.texts("slanted.alt", left=one.pieces[0], right=one.pieces[1])
+        found.append({"asset": asset, "alt": alt})
+    return found
 
 
 def _bar(roll: Roll, language: str, title: str) -> bytes:
@@ -93,8 +133,22 @@ def _bar(roll: Roll, language: str, title: str) -> bytes:
             )
             _name(pen, str(index + 1), list(pieces), left, top, wide, high)
             top += high
+        for one in cut.slanted:
+            _slant(pen, cut, one, roll, along, across)
     pen.shape([frame], fill="none", stroke=look.INK, stroke_width=0.35)
     return pen.svg(look.WIDEST_MM, _BAR_HEIGHT, title, language)
+
+
+def _slant(pen: Pen, cut: Cut, one: SlantedCut, roll: Roll, along: float, across: float) -> None:
+    """The slanted cut in its lane; the far edge is the upper one of the bar."""
+    top, high = 0, roll.width_mm
+    for lane in cut.lanes:
+        if one.pieces[0] in lane.pieces:
+            high = lane.width_mm
+            break
+        top += lane.width_mm
+    near, far = ((cut.at_mm + at) * along for at in (one.near_mm, one.far_mm))
+    pen.lines([[(near, (top + high) * across), (far, top * across)]], stroke=look.INK, stroke_width=0.35)
 
 
 def _name(pen: Pen, cut: str, pieces: list[str], left: float, top: float, wide: float, high: float) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from api_schema.layout import Piece, Strip, SurfaceLayout
@@ -12,6 +12,7 @@ from workers.documents.drawing.geometry import RunFrame, box_of
 from workers.documents.drawing.strips import counted, short_name
 from workers.documents.pages import in_tables
 from workers.documents.site_pack.pack import Pack
+from workers.documents.site_pack.rolls import as_it_hangs
 
 
 def surface_pages(pack: Pack, drawings: Mapping[str, bytes]) -> list[dict[str, Any]]:
@@ -50,6 +51,7 @@ def _page(pack: Pack, layout: SurfaceLayout, surface: Surface, drawn: bytes | No
                 [_strip_row(pack, surface, layout, strip, piece) for strip in layout.strips for piece in strip.pieces]
             )
         ),
+        "notes": [*_splices(pack, layout), *_slants(pack, layout)],
         "penetrations": list(
             in_tables(
                 [
@@ -64,6 +66,32 @@ def _page(pack: Pack, layout: SurfaceLayout, surface: Surface, drawn: bytes | No
             )
         ),
     }  # fmt: skip
+
+
+def _splices(pack: Pack, layout: SurfaceLayout) -> Iterator[str]:
+    """How each spliced piece is hung, in laying order."""
+    starts = {piece.id: piece.from_mm for strip in layout.strips for piece in strip.pieces}
+    spliced = pack.plan.cut_list.spliced
+    for one in spliced.splices if spliced is not None else ():
+        first, second = one.parts
+        if first in starts:
+            yield pack.texts(
+                "splice.hang",
+                piece=short_name(one.piece),
+                first=short_name(first),
+                second=short_name(second),
+                overlap=one.overlap_mm,
+                at=one.member_mm - starts[first],
+            )
+
+
+def _slants(pack: Pack, layout: SurfaceLayout) -> Iterator[str]:
+    """Which edge of each slanted piece is how long, in laying order."""
+    for strip in layout.strips:
+        for piece in strip.pieces:
+            if piece.id in pack.slanted:
+                edges = as_it_hangs(pack, piece.id, short_name(piece.id))
+                yield pack.texts("slanted.hangs", edges=edges, partner=pack.slanted[piece.id].partner)
 
 
 def _how(pack: Pack, layout: SurfaceLayout, surface: Surface) -> str:
@@ -86,12 +114,14 @@ def _how(pack: Pack, layout: SurfaceLayout, surface: Surface) -> str:
 def _strip_row(
     pack: Pack, surface: Surface, layout: SurfaceLayout, strip: Strip, piece: Piece
 ) -> dict[str, str]:
-    texts = pack.texts
+    texts, slanted = pack.texts, pack.slanted.get(piece.id)
     size = f"{piece.cut_length_mm} × {piece.cut_width_mm}"
+    if slanted is not None:
+        size = f"{slanted.long_mm} / {slanted.short_mm} × {piece.cut_width_mm}"
     return {
         "strip": short_name(strip.id),
         "piece": short_name(piece.id),
-        "marks": counted(piece.cut_length_mm, texts),
+        "marks": counted(piece.cut_length_mm if slanted is None else slanted.long_mm, texts),
         "size": texts("pack.rip", size=size) if strip.ripped_to_mm is not None else size,
         "roll": str(pack.roll_of.get(piece.id, "")),
         "ahead": ", ".join(_ahead(pack, surface, layout, strip, piece)) or texts("pack.clear"),
