@@ -1,8 +1,14 @@
-"""Is it alive, is it ready, and what the operator's monitoring reads. Nobody's data is in these answers."""
+"""Is it alive, is it ready, and what the operator's monitoring reads. Nobody's data is in these answers.
+
+Ready is whoever can take a job and keep it, and that takes the database alone: a broker, relay or worker that is away
+or behind delays plans and loses none. Were that "not ready", every web process would be taken out at once for a
+queue it did not make, and jobs refused that could be kept. So these are told in the body, and alerted on elsewhere.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 import redis
 from flask import Flask, Response
@@ -14,7 +20,7 @@ from sqlalchemy.exc import SQLAlchemyError
 
 from service.api import strict_json
 from service.api.work_metrics import WorkCollector
-from service.records import ledger, migrate, presence
+from service.records import migrate, operations, presence
 from service.records.store import Store
 from service.settings import Settings
 
@@ -30,8 +36,8 @@ class RunCollector(Collector):
     def collect(self) -> Iterable[Metric]:
         """Runs by kind and state, age of the oldest waiting one, processes heard from."""
         with self._store.reading() as session:
-            counts = ledger.counts_by_state(session)
-            oldest_s = ledger.oldest_waiting_s(session)
+            counts = operations.counts_by_state(session)
+            oldest_s = operations.queue_age_s(session)
             alive = {kind: presence.alive(session, kind=kind) for kind in ("worker", "scheduler", "teller")}
         runs = GaugeMetricFamily("lapwise_runs", "Runs in the database.", labels=["kind", "state"])
         for (kind, state), count in sorted(counts.items()):
@@ -84,17 +90,22 @@ def add_health(app: Flask, store: Store, settings: Settings, metrics: Metrics) -
 
     @app.get("/readyz", provide_automatic_options=False)
     def readyz() -> Response:
-        checks = {
-            "database": _database(store),
-            "broker": _broker(broker),
-            "worker": _alive(store, "worker"),
-            "scheduler": _alive(store, "scheduler"),
-        }
-        # queued work waits in the database, so a lost broker or worker delays plans but loses none
-        return _json(
-            {"status": "ready" if all(checks.values()) else "not_ready", "checks": checks},
-            200 if all(checks.values()) else 503,
-        )
+        checks = {"database": _database(store), "broker": _broker(broker)}
+        standing = _work(store) if checks["database"] else None
+        body: dict[str, object] = {"status": "not_ready", "checks": checks}
+        if standing is not None:
+            checks |= {
+                "worker": standing.workers > 0,
+                "scheduler": standing.schedulers > 0,
+                "relay": standing.relay_lag_s <= settings.relay_lag_limit_s,
+                "queue": standing.queue_age_s <= settings.queue_age_limit_s,
+            }
+            body |= {
+                "status": "ready" if all(checks.values()) else "degraded",
+                "relay_lag_s": round(standing.relay_lag_s, 1),
+                "queue_age_s": round(standing.queue_age_s, 1),
+            }
+        return _json(body, 200 if standing is not None else 503)
 
     @app.get("/metrics", provide_automatic_options=False)
     def metrics_text() -> Response:
@@ -130,9 +141,22 @@ def _broker(broker: redis.Redis) -> bool:
         return False
 
 
-def _alive(store: Store, kind: str) -> bool:
+@dataclass(frozen=True, slots=True)
+class _Work:
+    workers: int
+    schedulers: int
+    relay_lag_s: float
+    queue_age_s: float
+
+
+def _work(store: Store) -> _Work | None:
     try:
         with store.reading() as session:
-            return presence.alive(session, kind=kind) > 0
+            return _Work(
+                workers=presence.alive(session, kind="worker"),
+                schedulers=presence.alive(session, kind="scheduler"),
+                relay_lag_s=operations.relay_lag_s(session),
+                queue_age_s=operations.queue_age_s(session),
+            )
     except SQLAlchemyError:
-        return False
+        return None

@@ -326,7 +326,9 @@ def _health(spec: APISpec) -> None:
     for path, name, summary, description, media_type in (
         ("/healthz", "healthz", "Is it alive?", "200 while the web process answers. Looks at nothing else.", JSON),
         ("/readyz", "readyz", "Is it ready?",
-         "200 when the database, the broker and at least one worker answer; else 503 with which one does not.", JSON),
+         "200 while jobs can be taken and kept, which takes the database alone; else 503. `degraded` where something "
+         "else is away or behind: `checks` says which of broker, worker, scheduler, relay (nothing announced although "
+         "runs wait) and queue (a run has waited long). Plans come later then, and none is lost.", JSON),
         ("/metrics", "metrics", "Measurements", "Requests, runs by state, age of the queue, in Prometheus' text form.",
          "text/plain"),
     ):  # fmt: skip
@@ -343,9 +345,17 @@ def _health(spec: APISpec) -> None:
                         "additionalProperties": {"type": "boolean"},
                         "examples": [{"database": True, "broker": True, "worker": True}],
                     },
+                    "relay_lag_s": {
+                        "type": "number", "examples": [0.0],
+                        "description": "Seconds in which no run was announced although some wait.",
+                    },
+                    "queue_age_s": {
+                        "type": "number", "examples": [0.4],
+                        "description": "Seconds the longest waiting run has waited.",
+                    },
                 },
                 "required": ["status"],
-            }
+            }  # fmt: skip
         answers: dict[str, Any] = {
             "200": {"description": "Yes.", "content": {media_type: {"schema": schema}}}
         }

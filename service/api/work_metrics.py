@@ -22,7 +22,7 @@ class WorkCollector(Collector):
         with self._store.reading() as session:
             took = operations.took_lately(session)
             quarantined = operations.count_quarantined(session)
-            lag_s = operations.outbox_lag_s(session)
+            lag_s = operations.relay_lag_s(session)
             documents = operations.documents_by_kind(session)
             told = deliveries.counts(session)
         minutes = operations.LATELY.total_seconds() / 60
@@ -41,7 +41,9 @@ class WorkCollector(Collector):
         yield ended
         yield GaugeMetricFamily("lapwise_runs_quarantined", "Runs put aside.", value=quarantined)
         yield GaugeMetricFamily(
-            "lapwise_outbox_lag_seconds", "How long the oldest run not announced has waited.", value=lag_s
+            "lapwise_outbox_lag_seconds",
+            "How long the relay has announced nothing although runs wait.",
+            value=lag_s,
         )
         stored = GaugeMetricFamily("lapwise_documents", "Documents stored.", labels=["kind"])
         for kind, count in sorted(documents.items()):

@@ -24,6 +24,12 @@ from service.records.store import now_of
 from service.records.tables import Drawing, Plan, PlanPart, Run
 
 _S = datetime.timedelta(seconds=1)
+PUT_ASIDE = (
+    "run_quarantined",
+    "run_too_large",
+    "run_too_long",
+    "run_broke_off",
+)  # after every attempt, by our fault
 
 
 @dataclass(frozen=True, slots=True)
@@ -281,18 +287,6 @@ def sweep(session: Session, *, retry_delay_s: float, redispatch_s: float) -> Swe
         .execution_options(synchronize_session=False)
     ).all()
     return swept
-
-
-def counts_by_state(session: Session) -> dict[tuple[str, str], int]:
-    """Runs of every account by (kind, state), for those who run the service."""
-    rows = session.execute(select(Run.kind, Run.state, func.count()).group_by(Run.kind, Run.state))
-    return {(kind, state): count for kind, state, count in rows}
-
-
-def oldest_waiting_s(session: Session) -> float:
-    """Seconds the longest waiting run has waited; 0 where none waits."""
-    oldest = session.scalar(select(func.min(Run.not_before)).where(Run.state == "queued"))
-    return 0.0 if oldest is None else max(0.0, (now_of(session) - oldest).total_seconds())
 
 
 def _owned(session: Session, run_id: str, fence: int, values: dict[str, Any]) -> bool:

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import datetime
 
-from sqlalchemy import func, select
+from sqlalchemy import and_, func, or_, select
 from sqlalchemy.orm import Session
 
 from service.records.errors import NotFound, NotPossibleNow
+from service.records.ledger import PUT_ASIDE
 from service.records.store import now_of
 from service.records.tables import Document, Run
 
 LATELY = datetime.timedelta(minutes=10)
+_JUST_NOW = datetime.timedelta(minutes=1)
 _MOST = 5000
 
 
@@ -31,12 +33,38 @@ def took_lately(session: Session) -> dict[str, tuple[int, float, float]]:
     return {kind: (count, working / count, total / count) for kind, (count, working, total) in sums.items()}
 
 
-def outbox_lag_s(session: Session) -> float:
-    """Seconds the longest waiting run that no worker was told of has waited; 0 where there is none."""
-    oldest = session.scalar(
-        select(func.min(Run.not_before)).where(Run.state == "queued", Run.dispatched_at.is_(None))
-    )
+def counts_by_state(session: Session) -> dict[tuple[str, str], int]:
+    """Runs of every account by (kind, state)."""
+    rows = session.execute(select(Run.kind, Run.state, func.count()).group_by(Run.kind, Run.state))
+    return {(kind, state): count for kind, state, count in rows}
+
+
+def queue_age_s(session: Session) -> float:
+    """Seconds the longest waiting run has waited; 0 where none waits."""
+    oldest = session.scalar(select(func.min(Run.not_before)).where(Run.state == "queued"))
     return 0.0 if oldest is None else max(0.0, (now_of(session) - oldest).total_seconds())
+
+
+def relay_lag_s(session: Session) -> float:
+    """Seconds in which the relay announced no run of a kind although some wait and none is announced; else 0.
+
+    A long queue is no lag: what has been announced and not begun waits for a worker.
+    """
+    now = now_of(session)
+    waits = and_(Run.state == "queued", Run.dispatched_at.is_(None), Run.not_before <= now)
+    lags_s = [0.0]
+    for announced, oldest, last in session.execute(
+        select(
+            func.count().filter(Run.state == "queued", Run.dispatched_at.is_not(None)),
+            func.min(Run.not_before).filter(waits),
+            func.max(Run.dispatched_at),
+        )
+        .where(or_(Run.state.in_(("queued", "running")), Run.finished_at >= now - _JUST_NOW))
+        .group_by(Run.kind)
+    ):
+        if oldest is not None and not announced:
+            lags_s.append((now - max(oldest, last or oldest)).total_seconds())
+    return max(lags_s)
 
 
 def documents_by_kind(session: Session) -> dict[str, int]:
@@ -48,7 +76,7 @@ def documents_by_kind(session: Session) -> dict[str, int]:
 
 
 def quarantined(session: Session, *, limit: int = 200) -> list[Run]:
-    """Runs put aside because their workers died, newest first."""
+    """Runs put aside after their last attempt by no fault of who sent them, newest first."""
     return list(
         session.scalars(
             select(Run).where(*_put_aside()).order_by(Run.finished_at.desc(), Run.id).limit(limit)
@@ -62,7 +90,7 @@ def count_quarantined(session: Session) -> int:
 
 
 def _put_aside() -> tuple[object, ...]:
-    return Run.state == "failed", Run.problem["code"].as_string() == "run_quarantined"
+    return Run.state == "failed", Run.problem["code"].as_string().in_(PUT_ASIDE)
 
 
 def replay(session: Session, run_id: str) -> Run:

@@ -42,6 +42,12 @@ def test_a_frozen_broker_holds_no_request_and_its_job_is_done_when_it_thaws(
             answer: Any = web.ask("POST", "/v1/jobs", {**ROOM, "reference": f"F-{number}"})
             longest_s = max(longest_s, time.monotonic() - began)
             assert answer["status"] == "queued"
+        ready: Any = web.ask("GET", "/readyz")  # else it would be taken out, though it can keep jobs
+        assert (ready["status"], ready["checks"]["database"], ready["checks"]["broker"]) == (
+            "degraded",
+            True,
+            False,
+        )
         print(f"\nlongest of 10 requests while the broker was frozen: {longest_s * 1000:.0f} ms")
         assert longest_s < _PATIENCE_S
     finally:

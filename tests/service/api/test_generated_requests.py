@@ -53,8 +53,7 @@ def key(app: Flask, office: Office, plan_now: Callable[[Office, str], None]) -> 
     return office.key
 
 
-# readyz is 503 by right: no worker runs in this test
-@schema.exclude(path="/readyz").parametrize()
+@schema.parametrize()
 @settings(max_examples=7, deadline=None, suppress_health_check=list(HealthCheck))
 def test_made_up_requests_are_answered_as_the_document_says(case: schemathesis.Case, key: str) -> None:
     # a document cannot say what makes a survey drawable or a cursor ours, so 4xx to a well-formed request is right

@@ -1,14 +1,17 @@
 """Pages, parameters, rates, and what every answer carries."""
 
+import datetime
 import logging
 from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
+from sqlalchemy import update
 
 from service.api.rates import Rates
 from service.app import create_app
-from service.records.store import Store
+from service.records.store import Store, now_of
+from service.records.tables import Run
 from service.settings import Settings
 from tests.service.api.office import Office
 
@@ -175,8 +178,6 @@ def test_a_database_that_is_away_is_said_so(settings: Settings, tmp_path: object
 
 def test_health_needs_no_key(office: Office) -> None:
     assert office.get("/healthz", Authorization=None).json == {"status": "alive"}
-    ready = office.get("/readyz", Authorization=None)
-    assert ready.json["checks"] == {"database": True, "broker": False, "worker": False, "scheduler": False}
     office.job()
     measured = office.get("/metrics", Authorization=None).text
     assert 'lapwise_runs{kind="plan",state="queued"} 1.0' in measured
@@ -184,3 +185,27 @@ def test_health_needs_no_key(office: Office) -> None:
     assert 'lapwise_hook_deliveries{state="given_up"} 0.0' in measured
     assert "lapwise_outbox_lag_seconds" in measured
     assert office.account not in measured
+
+
+def test_whoever_can_keep_a_job_is_ready_and_says_what_is_away_or_behind(
+    office: Office, store: Store
+) -> None:
+    ready = office.get("/readyz", Authorization=None)
+    checks = {
+        "database": True,
+        "broker": False,
+        "worker": False,
+        "scheduler": False,
+        "relay": True,
+        "queue": True,
+    }
+    assert (ready.status_code, ready.json["status"], ready.json["checks"]) == (200, "degraded", checks)
+    assert (ready.json["relay_lag_s"], ready.json["queue_age_s"]) == (0, 0)
+    office.job()
+    with store.writing() as session:
+        session.execute(update(Run).values(not_before=now_of(session) - datetime.timedelta(seconds=90)))
+    late = office.get("/readyz", Authorization=None)
+    assert (late.status_code, late.json["status"]) == (200, "degraded")
+    assert (late.json["checks"]["relay"], late.json["checks"]["queue"]) == (False, False)
+    assert late.json["relay_lag_s"] >= 90
+    assert late.json["queue_age_s"] >= 90

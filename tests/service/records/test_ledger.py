@@ -8,7 +8,7 @@ import pytest
 from sqlalchemy import select, update
 
 from api_schema.problem import Problem
-from service.records import accounts, ledger, runs
+from service.records import accounts, ledger, operations, runs
 from service.records.errors import LostLease, NotPossibleNow
 from service.records.store import Store, now_of
 from service.records.tables import BATCH, Account, Drawing, Plan, Run
@@ -238,5 +238,32 @@ def test_counts_and_age_tell_what_goes_on(
     with store.writing() as session:
         session.execute(update(Run).where(Run.state == "queued").values(not_before=now_of(session) - _HOUR))
     with store.reading() as session:
-        assert ledger.counts_by_state(session) == {("plan", "queued"): 1, ("plan", "running"): 1}
-        assert ledger.oldest_waiting_s(session) >= 3600
+        assert operations.counts_by_state(session) == {("plan", "queued"): 1, ("plan", "running"): 1}
+        assert operations.queue_age_s(session) >= 3600
+
+
+def test_the_relay_is_behind_where_runs_wait_and_none_is_announced_and_not_where_the_queue_is_long(
+    store: Store, account: Account, queued: Queue, claim: Claim
+) -> None:
+    def lag_s() -> float:
+        with store.reading() as session:
+            return operations.relay_lag_s(session)
+
+    def ago(moments: dict[str, datetime.timedelta], run: Run) -> None:
+        with store.writing() as session:
+            now = now_of(session)
+            values = {name: now - past for name, past in moments.items()}
+            session.execute(update(Run).where(Run.id == run.id).values(**values))
+
+    assert lag_s() == 0
+    announced, waiting = queued(account), queued(account)
+    ago({"not_before": _HOUR}, waiting)
+    ago({"not_before": _HOUR}, announced)
+    assert lag_s() >= 3600
+    with store.writing() as session:
+        ledger.dispatch(session, kind="plan", ahead=1)
+    assert lag_s() == 0  # however long the other has waited: it waits for a worker
+    claim(announced)
+    assert lag_s() < 600  # nothing is announced now, but something was a moment ago
+    ago({"dispatched_at": _HOUR / 2}, announced)
+    assert 1800 <= lag_s() < 3600
