@@ -23,13 +23,14 @@ from service.records.migrate import migrate
 from service.records.store import Store
 from service.settings import Settings
 from tests.pages.desk import Desk
+from tests.pages.firm import Firm
 from tests.pages.person import Person
 
 _FLAGS = (
     "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
     "--disable-component-update", "--disable-sync", "--disable-dev-shm-usage", "--hide-scrollbars",
 )  # fmt: skip
-SIZES = {"phone": (390, 844), "desk": (1280, 900)}
+SIZES = {"phone": (360, 740), "desk": (1280, 900)}
 
 
 @pytest.fixture(scope="session")
@@ -83,31 +84,63 @@ def chromium(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Chrome]:
     browser.quit()
 
 
+def _account_of(data: Path, kind: Any) -> tuple[str, str]:
+    """A new account and the secret of its key."""
+    store = Store(f"sqlite:///{data / 'lapwise.db'}", pooled=False)
+    with store.writing() as session:
+        account = accounts.create_account(session, name="Example Airtight Ltd", kind=kind)
+        key = accounts.create_key(session, account.id, name="office").secret
+    store.close()
+    return account.id, key
+
+
+def _sit(browser: Chrome, size: str, *, dark: bool) -> None:
+    """A browser of that size, with nobody's cookies in it."""
+    browser.get("about:blank")
+    browser.delete_all_cookies()
+    browser.execute_cdp_cmd("Network.clearBrowserCookies", {})
+    width, height = SIZES[size]
+    browser.execute_cdp_cmd(
+        "Emulation.setDeviceMetricsOverride",
+        {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": size == "phone"},
+    )
+    features = [
+        {"name": "prefers-color-scheme", "value": "dark" if dark else "light"},
+        {"name": "prefers-reduced-motion", "value": "reduce"},
+    ]
+    browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": features})
+
+
 @pytest.fixture
 def desk_at(served: tuple[str, Path], chromium: Chrome) -> Callable[..., Desk]:
     """Somebody of a new account at a screen of that size."""
     url, data = served
 
     def sit(size: str = "desk", *, dark: bool = False, kind: str = "contractor") -> Desk:
-        store = Store(f"sqlite:///{data / 'lapwise.db'}", pooled=False)
-        with store.writing() as session:
-            account = accounts.create_account(session, name="Example Airtight Ltd", kind=kind)  # type: ignore[arg-type]
-            key = accounts.create_key(session, account.id, name="office").secret
-        store.close()
-        chromium.get("about:blank")
-        chromium.delete_all_cookies()
-        chromium.execute_cdp_cmd("Network.clearBrowserCookies", {})
-        width, height = SIZES[size]
-        chromium.execute_cdp_cmd(
-            "Emulation.setDeviceMetricsOverride",
-            {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": size == "phone"},
-        )
-        features = [
-            {"name": "prefers-color-scheme", "value": "dark" if dark else "light"},
-            {"name": "prefers-reduced-motion", "value": "reduce"},
-        ]
-        chromium.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": features})
-        return Desk(chromium, url, key, account.id)
+        account, key = _account_of(data, kind)
+        _sit(chromium, size, dark=dark)
+        return Desk(chromium, url, key, account)
+
+    return sit
+
+
+@pytest.fixture(scope="session")
+def firm(served: tuple[str, Path]) -> Firm:
+    """A firm with something on every page."""
+    url, data = served
+    account, key = _account_of(data, "merchant")
+    made = Firm(url, key, account)
+    made.furnish()
+    return made
+
+
+@pytest.fixture
+def desk_of(chromium: Chrome) -> Callable[..., Desk]:
+    """Somebody of that firm at a screen of that size."""
+
+    def sit(of: Firm, size: str = "desk", *, dark: bool = False) -> Desk:
+        _sit(chromium, size, dark=dark)
+        return Desk(chromium, of.url, of.key, of.account)
 
     return sit
 

@@ -7,7 +7,6 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-import pytest
 import requests
 
 from tests.pages.desk import Desk
@@ -23,24 +22,6 @@ def _job(desk: Desk, body: dict[str, Any]) -> str:
     )
     assert answer.json()["status"] == "ready", answer.text
     return str(answer.json()["id"])
-
-
-@pytest.mark.parametrize(("size", "dark"), [("phone", True), ("desk", False)])
-def test_every_page_of_the_office_shuts_nobody_out(
-    desk_at: Callable[..., Desk], size: str, dark: bool
-) -> None:
-    desk = desk_at(size, dark=dark)
-    desk.sign_in()
-    job = _job(desk, ROOM)
-    for path in (
-        "/", "/reference", "/jobs/new", "/jobs/new?from=surfaces", f"/jobs/{job}/measure?at=/surfaces/0", f"/jobs/{job}/plan",
-        f"/jobs/{job}/surfaces/north", f"/jobs/{job}/remove", f"/jobs/{job}/test", "/price-book", "/outputs", "/standard",
-        "/account", "/account/keys", "/account/hooks", "/batches", "/jobs/job_none/plan",
-    ):  # fmt: skip
-        desk.open(path)
-        # every part of the reference comes from one template; one of them says it for all
-        desk.look("#content > section:nth-of-type(1)" if path == "/reference" else "html")
-    assert desk.complaints() == []
 
 
 def test_a_changed_value_becomes_yours_and_says_so(desk_at: Callable[..., Desk]) -> None:

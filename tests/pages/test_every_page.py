@@ -1,0 +1,56 @@
+"""Every page there is, from the map of routes: at a phone in the dark and at a desk by day, nobody shut out."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+import pytest
+from flask import Flask
+
+from tests.pages.desk import Desk
+from tests.pages.firm import Firm
+
+_NO_PAGES = re.compile(r"\.(css|csv|dxf|json|pdf|png|svg|xlsx|zip)$|^/assets/|^/documents/|/state$")
+_FURTHER = (
+    "/jobs/new?from=building",
+    "/jobs/new?from=surfaces",
+    "/jobs/new?model={model}",
+    "/jobs/{job}/measure?at=/building/openings/0",
+    "/jobs/{job}/measure?take={surface}",
+    "/account/audit?subject={job}",
+    "/no-such-page",
+    "/jobs/job_none/plan",
+)
+"""The same routes with something asked of them, and what answers where there is none."""
+
+
+def pages_of(app: Flask) -> list[str]:
+    """The rule of everything a browser shows as a page."""
+    return sorted(
+        rule.rule
+        for rule in app.url_map.iter_rules()
+        if rule.endpoint.startswith("page_")
+        and "GET" in (rule.methods or ())
+        and not _NO_PAGES.search(rule.rule)
+    )
+
+
+@pytest.mark.parametrize(("size", "dark"), [("phone", True), ("desk", False)])
+def test_every_page_shuts_nobody_out(
+    app: Flask, firm: Firm, desk_of: Callable[..., Desk], size: str, dark: bool
+) -> None:
+    desk = desk_of(firm, size, dark=dark)
+    desk.sign_in()
+    rules = pages_of(app)
+    assert {"/jobs", "/jobs/<job>/plan", "/offer/<token>", "/models/<model>", "/price-book/table"} <= set(
+        rules
+    )
+    for rule in (*rules, *_FURTHER):
+        path = re.sub(r"[<{](\w+)[>}]", lambda found: firm.things[found[1]], rule)
+        desk.open(path)
+        assert desk.all("main#content h1"), f"{rule} has no heading"
+        assert desk.one("title").get_attribute("textContent").strip(), rule
+        # every part of the reference comes from one template; one of them says it for all
+        desk.look("#content > section:nth-of-type(1)" if rule == "/reference" else "html")
+    assert desk.complaints() == []
