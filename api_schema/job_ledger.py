@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import datetime
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Annotated
 
-from api_schema.fields import choice, identifier, many, money, number, one, text, whole
+from api_schema.fields import choice, identifier, many, moment, money, number, one, text, whole
 from api_schema.outputs import OPERATIONS, OperationName
 from api_schema.quote import QUOTE_STATES, QuoteState
 
@@ -44,6 +45,17 @@ class LedgerPacks:
     received: Annotated[int, whole("Packs that came.", example=2)]
     quoted_price: Annotated[Decimal, money("Buying price when it was quoted.", example="84.00")]
     ordered_price: Annotated[Decimal, money("Price of what was ordered.", example="84.00")]
+    used: Annotated[
+        Decimal | None,
+        number("Packs used up, parts included; null where nobody said.", example="2.5", unit="pack"),
+    ] = None
+    used_price: Annotated[
+        Decimal | None,
+        money(
+            "Those packs at the price they were quoted at, else by the price book of the plan.",
+            example="105.00",
+        ),
+    ] = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +82,21 @@ class LedgerMoney:
             minimum=_LEAST,
         ),
     ]
+    used_materials: Annotated[
+        Decimal | None,
+        money(
+            "Packs used up at their prices, and as quoted where nobody said; null until the job is finished.",
+            example="1284.50",
+        ),
+    ] = None
+    result_by_use: Annotated[
+        Decimal | None,
+        money(
+            "Net of the quote less recorded labour and used materials; null until both are known.",
+            example="912.39",
+            minimum=_LEAST,
+        ),
+    ] = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,3 +110,6 @@ class JobLedger:
     recorded_h: Annotated[Decimal, number("Recorded hours in all.", example="72.0", unit="h")]
     packs: Annotated[tuple[LedgerPacks, ...], many(LedgerPacks, "Product by product.")]
     in_money: Annotated[LedgerMoney, one(LedgerMoney, "In money.")]
+    finished_at: Annotated[
+        datetime.datetime | None, moment("When it was finished; null while it is not.")
+    ] = None

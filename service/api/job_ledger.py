@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterable, Mapping
 from decimal import ROUND_HALF_EVEN, Decimal
 from typing import Any
@@ -11,7 +12,7 @@ from api_schema.outputs import OPERATIONS
 from api_schema.shape import dump
 from service.api.operation import Answer, Asked, Resource
 from service.api.problems import Refusal
-from service.records import hours, jobs, orders, own_values, quotes, runs, tables
+from service.records import finishing, hours, jobs, orders, own_values, quotes, runs, tables
 
 job_ledger = Resource("ledger", "Job ledger", "What a job was quoted at beside what it took.")
 _SENT = ("sent", "confirmed", "received")
@@ -50,7 +51,8 @@ def read_ledger(asked: Asked, job: str) -> Answer:
     recorded = [row.body for row in hours.list_hours(session, account_id, job)]
     ordered = [row.body for row in orders.list_orders(session, account_id, job)]
     worked = tuple(_hours(labour, recorded))
-    packs = tuple(_packs(lines, ordered))
+    done = finishing.finished(session, account_id, job)
+    packs = tuple(_packs(lines, ordered, [] if done is None else done.body["packs"], book))
     net = None if quote is None else Decimal(quote.body["price"]["net"])
     ledger = JobLedger(
         job=job,
@@ -59,7 +61,8 @@ def read_ledger(asked: Asked, job: str) -> Answer:
         quoted_h=sum((one.quoted_h for one in worked), _NONE),
         recorded_h=sum((one.recorded_h for one in worked), _NONE),
         packs=packs,
-        in_money=_money(worked, packs, ordered, net, book),
+        in_money=_money(worked, packs, ordered, net, book, finished=done is not None),
+        finished_at=None if done is None else done.created_at,
     )
     return Answer(dump(ledger))
 
@@ -89,7 +92,9 @@ def _hours(labour: Mapping[str, Any], recorded: list[dict[str, Any]]) -> Iterabl
             yield LedgerHours(operation, quoted, worked, worked - quoted)
 
 
-def _packs(lines: list[Any], ordered: list[dict[str, Any]]) -> Iterable[LedgerPacks]:
+def _packs(
+    lines: list[Any], ordered: list[dict[str, Any]], used: list[dict[str, Any]], book: Mapping[str, Any]
+) -> Iterable[LedgerPacks]:
     found: dict[tuple[str, str], LedgerPacks] = {}
 
     def add(line: Mapping[str, Any], *, quoted: bool = False, sent: bool = False, came: bool = False) -> None:
@@ -106,13 +111,39 @@ def _packs(lines: list[Any], ordered: list[dict[str, Any]]) -> Iterable[LedgerPa
             so_far.ordered_price + price * sent,
         )
 
+    def use(entry: Mapping[str, Any]) -> None:
+        size, count = Decimal(entry["pack_size"]), Decimal(entry["packs"])
+        key = next((one for one in found if one[0] == entry["product"] and Decimal(one[1]) == size), None)
+        key = key or (entry["product"], entry["pack_size"])
+        so_far = found.get(key) or LedgerPacks(key[0], size, 0, 0, 0, _NONE, _NONE)
+        each = so_far.quoted_price / so_far.quoted if so_far.quoted else _price_of(key[0], size, book)
+        found[key] = dataclasses.replace(
+            so_far,
+            used=(so_far.used or _NONE) + count,
+            used_price=(so_far.used_price or _NONE) + _rounded(count * each),
+        )
+
     for line in lines:
         if line["packs"]:
             add(line, quoted=True)
     for order in ordered:
         for line in order["lines"]:
             add(line, sent=order["state"] in _SENT, came=order["state"] == "received")
+    for entry in used:
+        use(entry)
     return found.values()
+
+
+def _price_of(code: str, size: Decimal, book: Mapping[str, Any]) -> Decimal:
+    """A pack of that size by the price book, by its share of the cheapest where it is sold in no such pack."""
+    for product in book["products"]:
+        if product["code"] == code:
+            content = Decimal(1)
+            if product["kind"] == "sealant" and product["unit"] == "piece" and product["millilitres"]:
+                content = Decimal(product["millilitres"])
+            sold = {Decimal(pack["size"]) * content: Decimal(pack["price"]) for pack in product["packs"]}
+            return sold.get(size) or size * min(price / held for held, price in sold.items())
+    return _NONE
 
 
 def _money(
@@ -121,9 +152,20 @@ def _money(
     ordered: list[dict[str, Any]],
     net: Decimal | None,
     book: Mapping[str, Any],
+    *,
+    finished: bool,
 ) -> LedgerMoney:
     cost = Decimal(book["rules"]["labour_cost_per_h"])
     recorded = _rounded(sum((one.recorded_h for one in worked), _NONE) * cost)
+    told = {one.product for one in packs if one.used is not None}
+    used = (
+        sum(
+            (one.used_price or _NONE if one.product in told else one.quoted_price for one in packs),
+            _NONE,
+        )
+        if finished
+        else None
+    )
     bought = sum((Decimal(order["net"]) for order in ordered if order["state"] in _SENT), _NONE)
     return LedgerMoney(
         currency=book["currency"],
@@ -134,6 +176,8 @@ def _money(
         quoted_materials=sum((one.quoted_price for one in packs), _NONE),
         ordered_materials=bought,
         result=None if net is None else net - recorded - bought,
+        used_materials=used,
+        result_by_use=None if net is None or used is None else net - recorded - used,
     )
 
 

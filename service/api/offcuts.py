@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from decimal import Decimal
 from typing import Any
 
 from api_schema.offcut import LedgerOffcut, OffcutsKept, OffcutWish
@@ -15,7 +17,8 @@ offcuts = Resource(
 )
 
 
-def _shown(row: tables.Offcut) -> dict[str, Any]:
+def shown_offcut(row: tables.Offcut) -> dict[str, Any]:
+    """An offcut as it travels."""
     return {
         "id": row.id,
         "product": row.product,
@@ -26,6 +29,13 @@ def _shown(row: tables.Offcut) -> dict[str, Any]:
         "created_at": row.created_at.isoformat(),
         "used_at": None if row.used_at is None else row.used_at.isoformat(),
     }
+
+
+def shown_rolls(rolls: Mapping[str, Decimal]) -> list[dict[str, str]]:
+    """Metres of roll by product as they travel."""
+    return [
+        {"product": product, "metres": format(metres.normalize(), "f")} for product, metres in rolls.items()
+    ]
 
 
 @offcuts.operation(
@@ -53,12 +63,9 @@ def keep_offcuts(asked: Asked, job: str) -> Answer:
     return Answer(
         {
             "job": job,
-            "kept": [_shown(row) for row in done.kept],
-            "used": [_shown(row) for row in done.used],
-            "rolls": [
-                {"product": product, "metres": format(metres.normalize(), "f")}
-                for product, metres in done.rolls.items()
-            ],
+            "kept": [shown_offcut(row) for row in done.kept],
+            "used": [shown_offcut(row) for row in done.used],
+            "rolls": shown_rolls(done.rolls),
         },
         status=201,
     )
@@ -82,5 +89,5 @@ def list_offcuts(asked: Asked) -> Answer:
         lambda limit, after: records.list_offcuts(
             asked.session, asked.caller.account_id, limit=limit, after=after
         ),
-        _shown,
+        shown_offcut,
     )

@@ -65,6 +65,8 @@ _KINDS = (
     Kind("stock_changed", 409, "What the plan uses is no longer on hand",
          "Bring the price book's stock and offcuts up to date, or plan the job again."),
     Kind("too_many_offcuts", 409, "There are too many offcuts on hand", "Take used ones out of the price book first."),
+    Kind("already_finished", 409, "The job was finished before",
+         "Its stock was taken off then; its ledger says what it used. Put other changes right in the price book."),
     Kind("order_moved_on", 409, "The order has moved on", "Read the order; its state says what can follow."),
     Kind("already_settled", 409, "The rolls of this plan were taken off stock before",
          "Nothing is left to do: `GET /v1/offcuts` says what was kept. Put other changes right in the price book."),

@@ -537,6 +537,19 @@ class SettledPlan(Base):
     created_at: Mapped[datetime.datetime]
 
 
+class FinishedJob(Base):
+    """A job that is finished: what it used up left the stock, once."""
+
+    __tablename__ = "finished_job"
+    job_id: Mapped[str] = mapped_column(ForeignKey("job.id"), primary_key=True)
+    account_id: Mapped[str] = _owner(index=True)
+    run_id: Mapped[str] = mapped_column(ForeignKey("run.id"))  # the plan it was finished by
+    body: Mapped[
+        dict[str, Any]
+    ]  # {"used": [api_schema.finish.UsedUp], "packs": [api_schema.finish.PacksUsed]}
+    created_at: Mapped[datetime.datetime]
+
+
 class Offcut(Base):
     """An offcut in the ledger. What is on hand stands in the price book; here is where it came from and went."""
 
