@@ -16,7 +16,6 @@ def test_a_new_user_takes_a_house_from_its_footprint_to_recorded_hours(
     desk = desk_at(size)
     desk.open("/jobs")
     assert desk.path() == "/sign-in"
-    desk.look()
     desk.sign_in()
     assert "No jobs yet" in desk.text()
     desk.look()
@@ -31,7 +30,6 @@ def test_a_new_user_takes_a_house_from_its_footprint_to_recorded_hours(
     _test_it(desk, job)
 
     desk.open("/jobs")
-    desk.look()
     assert "Bungalow at the ford" in desk.text()
     assert "quote accepted" in desk.text()
     assert desk.complaints() == []
@@ -39,10 +37,8 @@ def test_a_new_user_takes_a_house_from_its_footprint_to_recorded_hours(
 
 def _describe_a_house(desk: Desk) -> None:
     desk.press("Measure the first job")
-    desk.look()
     desk.one('a[href="/jobs/new?from=building"]').click()
     desk.until(lambda: desk.all("[data-house] svg"))
-    desk.look()
     desk.type("/reference", "FORD-1")
     desk.type("/title", "Bungalow at the ford")
     desk.type("/customer/name", "Example Homes")
@@ -99,12 +95,10 @@ def _read_the_plan(desk: Desk, job: str) -> None:
     said = desk.text()
     for part in ("Cut list, roll by roll", "Take-off", "Hours to expect", "Price before tax", "ground-south"):
         assert part in said
-    desk.look()
     desk.open(f"/jobs/{job}/surfaces/ground-south")
     drawing = desk.one(".paper svg")
     assert "ground-south" in drawing.get_attribute("textContent")
     assert "Strips in laying order" in desk.text()
-    desk.look()
 
 
 def _quote_it(desk: Desk, job: str) -> None:
@@ -126,14 +120,13 @@ def _order_it(desk: Desk, job: str) -> None:
     desk.until(lambda: "The orders were made" in desk.text())
     desk.until(lambda: desk.all('a[href^="/documents/"]'), what="an order's PDF")
     _is_a_pdf(desk, 'a[href^="/documents/"]')
-    desk.look()
 
 
 def _fit_it(desk: Desk, job: str) -> None:
     desk.open(f"/jobs/{job}/fit")
-    desk.until(lambda: desk.all('a[href^="/documents/"]'), what="the site pack")
-    _is_a_pdf(desk, 'a[href^="/documents/"]')
-    desk.look()
+    pack = '[aria-labelledby="site"] > .buttons a[href^="/documents/"]'
+    desk.until(lambda: desk.all(pack), what="the site pack")
+    _is_a_pdf(desk, pack)
     hang = next(
         field
         for field in desk.all('input[name$="/hours"]')
@@ -144,13 +137,11 @@ def _fit_it(desk: Desk, job: str) -> None:
     desk.press("Record these hours")
     desk.until(lambda: "The hours were recorded" in desk.text())
     assert "hang membrane 6.5 h" in desk.text()
-    desk.look()
 
 
 def _test_it(desk: Desk, job: str) -> None:
     desk.open(f"/jobs/{job}/test")
     assert "Where it matters most" in desk.text()
-    desk.look()
     desk.type("/directions/0/zero_flow_before_pa", "-1,2")
     desk.type("/directions/0/indoor_c", "21")
     desk.type("/directions/0/outdoor_c", "5")
