@@ -10,7 +10,7 @@ import pytest
 from api_schema.defaults import default_outputs
 from api_schema.hours import Hours, OperationHours
 from api_schema.labour import Labour, LabourLine
-from workers.engine.learning import FinishedJob, FinishedOperation, finished_job, learn
+from service.learning import FinishedJob, FinishedOperation, finished_job, learn
 
 START = default_outputs()
 TRUTHS = {"hang_membrane": 0.75, "tape_lap": 1.4, "fit_collar": 0.6, "seal_frame": 1.2, "tape_corner": 1.0}
