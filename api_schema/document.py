@@ -17,12 +17,13 @@ DocumentKind = Literal[
     "walk_round",
     "survey_report",
     "cut_labels",
+    "drawing_files",
     "quote_xml",
     "order_xml",
 ]
 DOCUMENT_KINDS: tuple[DocumentKind, ...] = (
     "quote", "order", "site_pack", "trade_pack", "test_report", "walk_round", "survey_report", "cut_labels",
-    "quote_xml", "order_xml",
+    "drawing_files", "quote_xml", "order_xml",
 )  # fmt: skip
 
 

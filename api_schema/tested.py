@@ -122,11 +122,11 @@ class DocumentWish:
     """A document that is rendered only when somebody wants it."""
 
     kind: Annotated[
-        Literal["walk_round", "survey_report", "cut_labels"],
+        Literal["walk_round", "survey_report", "cut_labels", "drawing_files"],
         choice(
             "walk_round: what to look at before the fan test, with boxes; survey_report: what was measured; "
-            "cut_labels: a label a piece, 24 to a sheet.",
-            ("walk_round", "survey_report", "cut_labels"),
+            "cut_labels: a label a piece, 24 to a sheet; drawing_files: every surface as SVG, PDF and DXF, in one ZIP.",
+            ("walk_round", "survey_report", "cut_labels", "drawing_files"),
         ),
     ]
 

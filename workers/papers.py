@@ -11,7 +11,7 @@ from api_schema.pressure_result import PressureTestResult
 from api_schema.pressure_test import PressureTestInput
 from api_schema.quote import Quote
 from api_schema.shape import load
-from service.records import documents, orders, pressure_tests, quotes, runs
+from service.records import documents, drawings, orders, pressure_tests, quotes, runs
 from service.records.documents import PDF
 from service.records.store import Store
 from service.records.tables import Run
@@ -27,13 +27,14 @@ from workers.documents import (
     render_walk_round,
 )
 from workers.documents.ubl import order_xml, quotation_xml
+from workers.drawings import zip_of_drawings
 from workers.engine.captives import captive_costs
 from workers.engine.pressure.walk_round import walk_round
 from workers.inputs import inputs_of, logo_of, profile_of
 from workers.queue import settings
 from workers.surveys import survey_of
 
-_XML = "application/xml"
+_XML, _ZIP = "application/xml", "application/zip"
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +60,7 @@ def papers_of(store: Store, run: Run) -> tuple[Paper, ...]:
         "walk_round": _walk_round,
         "survey_report": _survey_report,
         "cut_labels": _cut_labels,
+        drawings.FILES: _drawing_files,
     }
     return (alone[str(run.document_kind)](store, run),)
 
@@ -151,6 +153,19 @@ def _survey_report(store: Store, run: Run) -> Paper:
     )
     name = documents.safe_name("survey-report", inputs.job.reference, str(run.revision))
     return Paper("survey_report", name, content)
+
+
+def _drawing_files(store: Store, run: Run) -> Paper:
+    inputs, plan_id = inputs_of(store, run), drawings.run_of_subject(str(run.subject_id))
+    with store.reading() as session:
+        plan = load(Plan, runs.get_plan(session, run.account_id, plan_id))
+        drawn = drawings.surfaces_of(session, run.account_id, plan_id)
+    content = zip_of_drawings(
+        inputs.job, plan, drawn, profile_of(store, run), revision=run.revision, made_at=run.created_at,
+        letterhead=Letterhead(logo_of(store, run)),
+    )  # fmt: skip
+    name = documents.safe_name("drawings", inputs.job.reference, str(run.revision))
+    return Paper(drawings.FILES, name.removesuffix(".pdf") + ".zip", content, _ZIP)
 
 
 def _plan_of(store: Store, run: Run) -> Plan:

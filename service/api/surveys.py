@@ -13,7 +13,7 @@ from service.api.operation import Answer, Asked, Media, Resource
 from service.api.plans import RETRY_AFTER_S, is_final, latest
 from service.api.problems import Refusal
 from service.api.running import answer_of, standing
-from service.records import documents, runs, tables
+from service.records import documents, drawings, runs, tables
 from service.records.errors import NotFound
 
 surveys = Resource(
@@ -101,15 +101,20 @@ def ask_for_document(asked: Asked, job: str) -> Answer:
 
     `walk_round` is what to look at before the fan test, surface by surface, with boxes to tick. `survey_report`
     lists what was measured. `cut_labels` is a label a piece in the order of cutting, 24 to a sheet of A4.
+    `drawing_files` is a ZIP of every surface as SVG, PDF and DXF; each is then served by itself as well, until a
+    leak is noted and drawn: ask again for the newer drawings.
     """
     account_id, kind = asked.caller.account_id, asked.body.kind
     plan = ready_plan(asked, job)
-    run = runs.render_of(asked.session, account_id, kind=kind, subject_id=plan.id)
+    subject = (
+        drawings.files_subject(asked.session, account_id, plan.id) if kind == drawings.FILES else plan.id
+    )
+    run = runs.render_of(asked.session, account_id, kind=kind, subject_id=subject)
     if run is None or run.state in ("failed", "cancelled"):
-        run = runs.queue_render(asked.session, account_id, of=plan, document_kind=kind, subject_id=plan.id)
+        run = runs.queue_render(asked.session, account_id, of=plan, document_kind=kind, subject_id=subject)
 
     def show(session: Session, run: tables.Run) -> Answer:
-        paper = documents.document_of(session, account_id, kind=kind, subject_id=plan.id)
+        paper = documents.document_of(session, account_id, kind=kind, subject_id=subject)
         links = {"documents": here} if paper is None else {"document": address(f"/v1/documents/{paper.id}")}
         return Answer(
             {

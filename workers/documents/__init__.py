@@ -6,6 +6,7 @@ say, nothing is fetched, and nothing of the user's is taken as markup. The same 
 
 from workers.documents.cut_labels import render_cut_labels
 from workers.documents.drawing import draw_surface
+from workers.documents.drawing_sheet import render_drawing
 from workers.documents.errors import DocumentError
 from workers.documents.isometric import draw_isometric
 from workers.documents.letterhead import Letterhead
@@ -26,6 +27,7 @@ __all__ = [
     "draw_residuals",
     "draw_surface",
     "render_cut_labels",
+    "render_drawing",
     "render_order",
     "render_quote",
     "render_site_pack",

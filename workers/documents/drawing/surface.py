@@ -42,7 +42,7 @@ def draw_surface(
     """
     texts = Texts(language)
     methods = {one.penetration: one for one in sealings if one.surface == surface.id}
-    sheet = _sheet(surface, layout)
+    sheet = sheet_of(surface, layout)
     pen, places = Pen(), Places()
     outline: list[Point] = [(float(u), float(v)) for u, v in surface.outline_mm]
     holes = [[(float(u), float(v)) for u, v in opening.outline_mm] for opening in surface.openings]
@@ -74,7 +74,8 @@ def draw_surface(
     return pen.svg(look.WIDEST_MM, height, title, texts.language)
 
 
-def _sheet(surface: Surface, layout: SurfaceLayout) -> Sheet:
+def sheet_of(surface: Surface, layout: SurfaceLayout) -> Sheet:
+    """The scale a surface is drawn to, and its place on paper."""
     frame = RunFrame.of(layout.direction)
     corners = [
         frame.to_surface((s, t))

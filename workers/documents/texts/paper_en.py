@@ -8,4 +8,11 @@ TEXTS = {
     "labels.none": "Nothing is cut for this job.",
     "pack.code_alt": "Code that leads to this job's page",
     "pack.code": "this job's page",
+    "sheet.job": "Job",
+    "sheet.reference": "Reference",
+    "sheet.revision": "Revision",
+    "sheet.surface": "Surface",
+    "sheet.date": "Date",
+    "sheet.number": "Sheet",
+    "sheet.print": "To scale where it is printed at full size: 100 %, not fitted to the page.",
 }
