@@ -8,6 +8,7 @@ from typing import Annotated
 
 from api_schema.fields import choice, identifier, many, money, number, text
 from api_schema.outputs import OPERATIONS, OperationName
+from api_schema.price import TaxLine
 
 _LEAST = "-1000000000"
 
@@ -67,3 +68,4 @@ class Breakdown:
             minimum=_LEAST,
         ),
     ]
+    tax: Annotated[tuple[TaxLine, ...], many(TaxLine, "Tax on the net, by rate.")] = ()

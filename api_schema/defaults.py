@@ -12,6 +12,7 @@ from api_schema.outputs import Condition, OperationName, Output, Outputs, Output
 from api_schema.price_book import Pack, PriceBook, PriceBreak, Product, Supplier
 from api_schema.provenance import ProvenanceKind
 from api_schema.standard import Standard
+from api_schema.tax import TaxRate
 
 _RECALLED = "recalled, low confidence; no dependable published table was found; please confirm"
 
@@ -124,6 +125,10 @@ def default_price_book() -> PriceBook:
         suppliers=(
             Supplier(near, "Example Supplies", ("2 Sample Road", "Exampletown"), "orders@supplies.example"),
             Supplier(far, "Example Trade Counter", ("9 Sample Yard", "Exampleford"), "orders@trade.example"),
+        ),
+        tax_rates=(
+            TaxRate("reduced", "reduced", Decimal("0.05"), "AA"),
+            TaxRate("zero", "zero", Decimal(0), "Z"),
         ),
     )
 

@@ -120,3 +120,10 @@ class Job:
     notes: Annotated[
         str, text("Anything the crew should know.", example="Key at the site office.", longest=2000)
     ] = ""
+    tax: Annotated[
+        str | None,
+        identifier(
+            "One tax rate of the price book for the whole job, by its code, such as a reduced one for a retrofit; each line's own where not named.",
+            example="reduced",
+        ),
+    ] = None

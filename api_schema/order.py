@@ -9,6 +9,7 @@ from typing import Annotated, Literal
 
 from api_schema.fields import choice, day, list_of, many, money, one, text
 from api_schema.order_line import OrderLine
+from api_schema.price import TaxLine
 from api_schema.price_book import Supplier
 
 OrderState = Literal["draft", "sent", "confirmed", "received"]
@@ -32,3 +33,13 @@ class Order:
         list_of(text("A line.", example="1 Sample Street"), "Delivery address, a line each.", most=8),
     ] = ()
     deliver_on: Annotated[datetime.date | None, day("Day asked for.")] = None
+    notes: Annotated[
+        str, text("To the supplier.", example="Ring the site half an hour before.", longest=1000)
+    ] = ""
+    tax: Annotated[
+        tuple[TaxLine, ...], many(TaxLine, "Tax to expect on the supplier's invoice, by rate.")
+    ] = ()
+    total: Annotated[
+        Decimal | None,
+        money("Net and tax to expect; null in orders made before tax was reckoned.", example="768.00"),
+    ] = None

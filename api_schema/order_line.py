@@ -28,3 +28,6 @@ class OrderLine:
     unit: Annotated[str, text("Counted by.", example="m", longest=20)]
     pack_price: Annotated[Decimal, money("Price of one pack at this quantity.", example="42.00")]
     price: Annotated[Decimal, money("Price of the line, without tax.", example="84.00")]
+    tax: Annotated[
+        str | None, identifier("The product's tax rate, by code; standard where null.", example="reduced")
+    ] = None

@@ -22,3 +22,23 @@ class OrderWish:
         ),
     ] = None
     deliver_on: Annotated[datetime.date | None, day("Day asked for.", example="2026-12-01")] = None
+    notes: Annotated[
+        str | None,
+        text("To the suppliers.", example="Ring the site half an hour before.", longest=1000),
+    ] = None
+
+
+@dataclass(frozen=True, slots=True)
+class OrderEdit:
+    """What may be changed in an order while it is a draft."""
+
+    deliver_to: Annotated[
+        tuple[str, ...],
+        list_of(
+            text("A line.", example="1 Sample Street", longest=120), "Delivery address, a line each.", most=8
+        ),
+    ] = ()
+    deliver_on: Annotated[datetime.date | None, day("Day asked for.", example="2026-12-01")] = None
+    notes: Annotated[
+        str, text("To the supplier.", example="Ring the site half an hour before.", longest=1000)
+    ] = ""

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Annotated, Literal
 
-from api_schema.fields import choice, many, money, number, share, text
+from api_schema.fields import choice, identifier, many, money, number, share, text
+from api_schema.tax import STANDARD, TAX_CATEGORIES, TaxCategory
 
 PriceGroup = Literal[
     "materials", "labour", "access", "travel", "overhead", "contingency", "discount", "minimum"
@@ -52,6 +53,15 @@ class PriceLine:
     rule: Annotated[
         str, text("How the rate was made.", example="buying price 42.00 + 15 % mark-up", longest=300)
     ]
+    tax: Annotated[str, identifier("Its tax rate, by code.", example="standard")] = STANDARD
+    tax_amount: Annotated[
+        Decimal | None,
+        money(
+            "The tax on it, rounded half-even; null where tax was reckoned on the sum of the lines.",
+            example="19.32",
+            minimum="-1000000000",
+        ),
+    ] = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +70,17 @@ class TaxLine:
 
     rate: Annotated[Decimal, share("The rate.", example="0.20", maximum="1")]
     base: Annotated[Decimal, money("The amounts it is on.", example="4100.00", minimum="-1000000000")]
-    amount: Annotated[Decimal, money("The tax.", example="820.00", minimum="-1000000000")]
+    amount: Annotated[
+        Decimal, money("The tax: the sum of that of the lines.", example="820.00", minimum="-1000000000")
+    ]
+    code: Annotated[str, identifier("The rate, by code.", example="standard")] = STANDARD
+    name: Annotated[str, text("What the rate is called.", example="standard", longest=60)] = ""
+    category: Annotated[
+        TaxCategory | None,
+        choice(
+            "UN/EDIFACT 5305 code; null in prices made before there was one.", TAX_CATEGORIES, example="S"
+        ),
+    ] = None
 
 
 @dataclass(frozen=True, slots=True)

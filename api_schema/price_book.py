@@ -22,6 +22,7 @@ from api_schema.fields import (
     whole,
 )
 from api_schema.provenance import PROVENANCE_KINDS, ProvenanceKind
+from api_schema.tax import TaxRate
 
 ProductKind = Literal[
     "membrane", "lap_tape", "frame_tape", "collar", "sealant", "primer", "staples", "batten"
@@ -97,6 +98,10 @@ class Product:
     provenance: Annotated[
         ProvenanceKind, choice("Where the price comes from.", PROVENANCE_KINDS, example="invented")
     ] = "invented"
+    tax: Annotated[
+        str | None,
+        identifier("Its tax rate, by code; the standard one where not said.", example="reduced"),
+    ] = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,13 +150,26 @@ class PriceRules:
     minimum_charge: Annotated[
         Decimal, money("No job is quoted under this, before tax.", example="350.00")
     ] = Decimal("350.00")
-    tax_rate: Annotated[Decimal, share("Tax on every line.", example="0.20", maximum="1")] = Decimal("0.20")
+    tax_rate: Annotated[
+        Decimal,
+        share("The standard tax rate: on every line that names no other.", example="0.20", maximum="1"),
+    ] = Decimal("0.20")
     hours_priced: Annotated[
         Literal["likely", "safe"], choice("Which hours are priced.", ("likely", "safe"))
     ] = "likely"
     provenance: Annotated[
         ProvenanceKind, choice("Where these come from.", PROVENANCE_KINDS, example="invented")
     ] = "invented"
+    labour_tax: Annotated[
+        str | None, identifier("Tax rate on labour, by code; standard where not said.", example="reduced")
+    ] = None
+    access_tax: Annotated[
+        str | None,
+        identifier("Tax rate on platforms and scaffolding; standard where not said.", example="standard"),
+    ] = None
+    travel_tax: Annotated[
+        str | None, identifier("Tax rate on travel, by code; standard where not said.", example="standard")
+    ] = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,3 +193,7 @@ class PriceBook:
         datetime.date | None,
         day("The day a plan's prices were taken for; set by the service.", example="2026-11-25"),
     ] = None
+    tax_rates: Annotated[
+        tuple[TaxRate, ...],
+        many(TaxRate, "Tax rates beside the standard one, whose figure stands in the rules.", most=20),
+    ] = ()

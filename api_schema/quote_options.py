@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Annotated, Literal
 
-from api_schema.fields import choice, money, one, share, text, truth, whole
+from api_schema.fields import choice, identifier, money, one, share, text, truth, whole
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +40,19 @@ class QuoteOptions:
     access_charge: Annotated[
         Decimal | None,
         money("Platforms and scaffolding, for the job; the price book's where not named.", example="240.00"),
+    ] = None
+    tax: Annotated[
+        str | None,
+        identifier(
+            "One tax rate for the whole quote, by code; the job's or each line's own where not named.",
+            example="reduced",
+        ),
+    ] = None
+    access_tax: Annotated[
+        str | None,
+        identifier(
+            "Tax rate on platforms and scaffolding; the price book's where not named.", example="standard"
+        ),
     ] = None
 
 

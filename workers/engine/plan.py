@@ -67,7 +67,7 @@ def _reckoned(
     take_off = measure(usable, layout, cut_list, standard, price_book)
     order_lines = order(take_off, cut_list, price_book, standard)
     labour = hours(usable, layout, take_off, outputs)
-    priced = price(order_lines, labour, price_book)
+    priced = price(order_lines, labour, price_book, usable.tax)
     parts = break_down(usable, layout, take_off, order_lines, labour, priced, outputs, price_book)
     return Plan(
         layout=layout,

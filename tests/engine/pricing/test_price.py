@@ -89,8 +89,11 @@ def test_everything_on_a_quote_on_paper():
         ("contingency", Decimal("19.69")),  # 3 % of 656.33 = 19.6899
         ("discount", Decimal("-33.80")),  # 5 % of 676.02 = 33.801
     ]
+    assert [line.tax_amount for line in found.lines] == [
+        Decimal(tax) for tax in ("19.32", "70.00", "24.00", "10.80", "7.15", "3.94", "-6.76")
+    ]
     assert (found.net, found.tax[0].amount, found.total) == (
-        Decimal("642.22"), Decimal("128.44"), Decimal("770.66"),
+        Decimal("642.22"), Decimal("128.45"), Decimal("770.67"),
     )  # fmt: skip
 
 
@@ -169,6 +172,7 @@ def test_totals_are_the_sums_of_rounded_lines(lines, labour, rules, currency, pr
         with localcontext() as context:
             context.prec = 60
             assert line.amount == (line.quantity * line.rate).quantize(step, ROUND_HALF_EVEN)
+            assert line.tax_amount == (line.amount * line.tax_rate).quantize(step, ROUND_HALF_EVEN)
         assert line.rule
     assert found.net >= rules.minimum_charge
     assert load(Price, dump(found)) == found

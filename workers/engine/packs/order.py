@@ -173,7 +173,7 @@ def _lines(
         needed, waste, stock = first if place == 0 else (_NOTHING, _NOTHING, _NOTHING)
         yield OrderLine(
             product.code, product.name, product.kind, product.supplier, needed, waste, stock, count, pack.size,
-            unit, each, each * count,
+            unit, each, each * count, product.tax,
         )  # fmt: skip
 
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from decimal import ROUND_FLOOR, ROUND_HALF_EVEN, Context, Decimal, localcontext
+from collections.abc import Iterable, Sequence
+from decimal import ROUND_HALF_EVEN, Context, Decimal, localcontext
 
 from api_schema.breakdown import Breakdown, OperationShare, SurfaceShare
 from api_schema.job import Job
@@ -17,6 +17,7 @@ from api_schema.take_off import ItemName, TakeOff
 from workers.engine.labour.conditions import Place, factors
 from workers.engine.labour.work import tasks_of
 from workers.engine.pricing.currency import minor_unit
+from workers.engine.pricing.sharing import shared
 from workers.engine.pricing.words import OPERATION_WORDS
 
 _PRECISION = Context(prec=60, rounding=ROUND_HALF_EVEN)
@@ -54,12 +55,12 @@ def break_down(
         step = minor_unit(price.currency)
         surfaces = [surface.id for surface in job.surfaces]
         weights = _hours_by_surface(job, layout, take_off, outputs)
-        worked = _shared(labour.likely_h, surfaces, weights, _HOURS)
-        materials = _shared(_sum(price, "materials"), surfaces, _cost_by_surface(take_off, order_lines), step)
+        worked = shared(labour.likely_h, surfaces, weights, _HOURS)
+        materials = shared(_sum(price, "materials"), surfaces, _cost_by_surface(take_off, order_lines), step)
         labour_money = _sum(price, "labour")
-        labours = _shared(labour_money, surfaces, worked, step)
+        labours = shared(labour_money, surfaces, worked, step)
         rest = price.net - _sum(price, "materials") - labour_money
-        rests = _shared(rest, surfaces, {one: materials[one] + labours[one] for one in surfaces}, step)
+        rests = shared(rest, surfaces, {one: materials[one] + labours[one] for one in surfaces}, step)
         operations = tuple(_operations(labour, price, price_book, step))
         hours = labour.safe_h if price_book.rules.hours_priced == "safe" else labour.likely_h
         bought = sum((_cost(line) for line in order_lines), _NOTHING).quantize(step)
@@ -77,6 +78,7 @@ def break_down(
             labour_cost=worth,
             net=price.net,
             margin=price.net - bought - worth,
+            tax=price.tax,
         )  # fmt: skip
 
 
@@ -147,21 +149,3 @@ def _operations(
 
 def _sum(price: Price, group: str) -> Decimal:
     return sum((line.amount for line in price.lines if line.group == group), _NOTHING)
-
-
-def _shared(
-    amount: Decimal, names: Sequence[str], weights: Mapping[str, Decimal], step: Decimal
-) -> dict[str, Decimal]:
-    """An amount shared out by weight in whole steps that add up to it; alike where nothing has a weight."""
-    if not names:
-        return {}
-    whole = sum((weights.get(name, _NOTHING) for name in names), _NOTHING)
-    exact = {
-        name: amount * weights.get(name, _NOTHING) / whole if whole else amount / len(names) for name in names
-    }
-    shares = {name: (value / step).to_integral_value(ROUND_FLOOR) * step for name, value in exact.items()}
-    left = int((amount - sum(shares.values(), _NOTHING)) / step)
-    order = sorted(range(len(names)), key=lambda place: (shares[names[place]] - exact[names[place]], place))
-    for place in order[:left]:
-        shares[names[place]] += step
-    return shares

@@ -40,8 +40,8 @@ def price_with(
 
     `collars`: where the other trades bring them, neither collars nor their fitting are counted. `fixing`: staples at
     the standard's centres for that kind of insulation, and the conditions of the outputs that go with it. `hours`,
-    `discount` and `access_charge` take the place of the price book's rules. Without options the plan's own price
-    comes out.
+    `discount`, `access_charge` and `access_tax` take the place of the price book's rules, `tax` that of the job's and
+    of every line's own rate. Without options the plan's own price comes out.
 
     Raises:
         SettingRefused: a setting makes it impossible; the words say what to change.
@@ -56,7 +56,7 @@ def price_with(
         take_off = dataclasses.replace(take_off, quantities=kept)
     lines = order(take_off, plan.cut_list, book, standard)
     labour = hours(usable, plan.layout, take_off, outputs)
-    priced = price(lines, labour, book)
+    priced = price(lines, labour, book, options.tax or job.tax)
     parts = break_down(usable, plan.layout, take_off, lines, labour, priced, outputs, book)
     return Offered(priced, labour, lines, parts)
 
@@ -69,4 +69,6 @@ def _rules(price_book: PriceBook, options: QuoteOptions) -> PriceRules:
         rules = dataclasses.replace(rules, discount=options.discount)
     if options.access_charge is not None:
         rules = dataclasses.replace(rules, access_charge=options.access_charge)
+    if options.access_tax is not None:
+        rules = dataclasses.replace(rules, access_tax=options.access_tax)
     return rules
