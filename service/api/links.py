@@ -6,7 +6,7 @@ from flask import current_app
 
 _OF_A_JOB = (
     "plan", "survey", "isometric.svg", "quotes", "orders", "documents", "trade-pack", "hours", "ledger", "offcuts",
-    "leakage-budget", "leaks",
+    "leakage-budget", "leaks", "finish",
 )  # fmt: skip
 
 

@@ -11,6 +11,7 @@ from service.api.serving import Server
 from service.pages.account import add_account
 from service.pages.audit import add_audit
 from service.pages.batches import add_batches
+from service.pages.finish import add_finish
 from service.pages.fit import add_fit
 from service.pages.home import add_open_pages
 from service.pages.hooks import add_hooks
@@ -48,6 +49,7 @@ def add_pages(app: Flask, server: Server, settings: Settings, document: Callable
     add_quotes(pages)
     add_orders(pages)
     add_fit(pages)
+    add_finish(pages)
     add_testing(pages)
     add_papers(pages)
     add_own_values(pages)

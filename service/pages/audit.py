@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+from typing import Any
+
 from flask import Response, request
 
 from service.pages.operations import ask
 from service.pages.serving import Pages, Visit
+from service.records import accounts, jobs, orders, quotes
+from service.records.errors import NotFound
 
 _PAGE = 50
 _VALUES = {"price_book": "the price book", "standard": "the standard", "outputs": "the outputs"}
@@ -26,7 +31,8 @@ def audit(visit: Visit) -> Response:
     ).body
     return visit.page(
         "audit.html", title="What was done", part="/account", items=found["items"], following=found.get("next"),
-        subject=subject, said_of=said_of, owner=visit.account_id, first=not request.args.get("cursor"),
+        subject=subject, said_of=said_of, called=_called(visit, found["items"]), owner=visit.account_id,
+        first=not request.args.get("cursor"),
     )  # fmt: skip
 
 
@@ -36,3 +42,25 @@ def said_of(action: str) -> str:
     if what in _VALUES:
         return f"Changed {_VALUES[what]}"
     return f"{what.replace('_', ' ').capitalize()} {done.replace('_', ' ')}"
+
+
+def _called(visit: Visit, items: Sequence[Mapping[str, Any]]) -> dict[str, str]:
+    """What people call the jobs, quotes, orders and customers of these entries, as far as they are there."""
+    names: dict[str, str] = {}
+    for one in items:
+        subject = one["subject"]
+        try:
+            if subject.startswith("job_"):
+                row = jobs.get_job(visit.session, visit.account_id, subject)
+                names[subject] = row.title or row.reference
+            elif subject.startswith("quo_"):
+                names[subject] = f"quote {quotes.get_quote(visit.session, visit.account_id, subject).number}"
+            elif subject.startswith("ord_"):
+                names[subject] = f"order {orders.get_order(visit.session, visit.account_id, subject).number}"
+            elif subject.startswith("acc_") and subject != visit.account_id:
+                names[subject] = str(
+                    accounts.customer_of(visit.session, visit.account_id, subject).profile["name"]
+                )
+        except NotFound:
+            continue  # it was removed since; its name alone is left
+    return names

@@ -13,6 +13,8 @@ from service.api.editing import loaded
 from service.api.operation import Answer
 from service.api.paging import page_of
 from service.api.problems import Refusal, bad_input
+from service.pages.forms import Form
+from service.pages.jobs import STATES
 from service.pages.operations import ask
 from service.pages.serving import Pages, Visit, go
 from service.records import batches
@@ -86,8 +88,9 @@ def batch_page(visit: Visit, batch: str) -> Response:
         for item, run in items
     ]
     return visit.page(
-        "batch.html", title="Batch", part="/jobs", batch=shown, rows=rows, moving=not shown["final"]
-    )
+        "batch.html", title="Batch", part="/jobs", batch=shown, rows=rows, moving=not shown["final"],
+        states=STATES, place_words=Form.place_words,
+    )  # fmt: skip
 
 
 def results(visit: Visit, batch: str) -> Response:

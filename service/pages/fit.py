@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -19,6 +19,7 @@ from service.pages.jobs import Head, head_of
 from service.pages.papers import papers_of
 from service.pages.serving import Pages, Visit, go
 from service.records import drawings, runs
+from service.records.finishing import finished
 from service.records.offcuts import is_settled
 
 
@@ -31,7 +32,7 @@ def fit(visit: Visit, job: str) -> Response:
     """The page of the crew."""
     head = head_of(visit, job)
     if request.method == "GET":
-        return _shown(visit, head, Form({}))
+        return show_fit(visit, head)
     form = tree({name: request.form[name].replace("\r\n", "\n") for name in request.form})
     rows = form.get("operations", [])
     sent = [place for place, row in enumerate(rows) if isinstance(row, dict) and row.get("hours", "").strip()]
@@ -41,7 +42,7 @@ def fit(visit: Visit, job: str) -> Response:
     except Refusal as refusal:
         if not refusal.faults:
             raise
-        return _shown(visit, head, Form(form, tuple(_back(refusal.faults, sent))), status=422)
+        return show_fit(visit, head, Form(form, tuple(_back(refusal.faults, sent))), status=422)
     return go(f"/jobs/{job}/fit", "recorded")
 
 
@@ -98,10 +99,32 @@ def _on_wish(visit: Visit, head: Head) -> Iterable[tuple[str, str, str]]:
         yield drawings.FILES, "every drawing as SVG, PDF and DXF", subject
 
 
-def _shown(visit: Visit, head: Head, form: Form, *, status: int = 200) -> Response:
+def _bought(plan: Tree) -> list[dict[str, Any]]:
+    """The products of the plan with how many packs it foresaw, a row for each size of pack."""
+    return [
+        {"product": line["product"], "name": line["name"], "pack_size": line["pack_size"], "packs": line["packs"], "unit": line["unit"]}
+        for line in plan["order_lines"]
+    ]  # fmt: skip
+
+
+def show_fit(
+    visit: Visit,
+    head: Head,
+    form: Form | None = None,
+    *,
+    ending: Form | None = None,
+    kept: Sequence[int] | None = None,
+    status: int = 200,
+) -> Response:
+    """The page, with what was typed into the form of hours or into that of the job's end where either was refused."""
     plan = _plan(visit, head)
     papers = papers_of(visit, head.row.id)
-    values: Tree = {"papers": papers, "planned": _planned(plan), "recorded": _recorded(head), "form": form}
+    values: Tree = {
+        "papers": papers,
+        "planned": _planned(plan),
+        "recorded": _recorded(head),
+        "form": form or Form({}),
+    }
     pack = papers.of("site_pack", head.run.id) if head.run else None
     others = [
         (kind, words, papers.of(kind, subject), papers.is_coming(kind, subject))
@@ -110,6 +133,8 @@ def _shown(visit: Visit, head: Head, form: Form, *, status: int = 200) -> Respon
     return visit.page(
         "fit.html", status=status, title="Fit", head=head, step="fit", pack=pack, others=others, operations=OPERATIONS,
         left=plan["cut_list"]["kept"] if plan else [],
+        ending=ending or Form({}), kept=kept, bought=_bought(plan) if plan else [],
+        finished=finished(visit.session, visit.account_id, head.row.id),
         settled=bool(plan and head.run and is_settled(visit.session, visit.account_id, head.run.id)),
         moving=bool(papers.coming), **values,
     )  # fmt: skip

@@ -1,4 +1,4 @@
-"""Offcuts on hand: what is there, one noted off or written on, what a job left, and where each came from and went."""
+"""Offcuts on hand: what is there, one noted off or written on, and where each came from and went."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ from typing import Any
 
 from flask import Response, request
 
-from api_schema.offcut import OffcutWish
 from api_schema.price_book import Offcut
 from api_schema.problem import Fault
 from service.api.editing import loaded
@@ -25,7 +24,6 @@ def add_offcuts(pages: Pages) -> None:
     """Routes the pages."""
     pages.add("/offcuts", offcuts, scope="write", methods=("GET", "POST"))
     pages.add("/offcuts/off", note_off, scope="write", methods=("POST",))
-    pages.add("/jobs/<job>/offcuts", keep, scope="write", methods=("POST",))
 
 
 def offcuts(visit: Visit) -> Response:
@@ -62,13 +60,6 @@ def _change(visit: Visit, offcut: Offcut, by: int) -> None:
         subject=visit.account_id,
         detail=f"{by:+d} of {offcut.product}, {offcut.length_mm} by {offcut.width_mm} mm",
     )
-
-
-def keep(visit: Visit, job: str) -> Response:
-    """What a job left is put on hand, and what it used is taken off."""
-    places = [int(name) for name in request.form.getlist("keep") if name.isdecimal() and len(name) < 6]
-    ask(visit, "keep_offcuts", job, body=OffcutWish(keep=tuple(places)))
-    return go(f"/jobs/{job}/fit#left", "offcuts_kept")
 
 
 def _membranes(visit: Visit) -> list[dict[str, Any]]:

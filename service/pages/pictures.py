@@ -27,7 +27,7 @@ def surface_picture(surface: Mapping[str, Any], layout: Mapping[str, Any] | None
     name = escape(surface["id"])
     clip = f"clip-{name}"
     parts = [
-        f'<svg class="surface" viewBox="{left - edge:.0f} {-(low + high) - edge:.0f} {wide + 2 * edge:.0f} {high + 2 * edge:.0f}" '
+        f'<svg class="surface{"" if layout else " unlaid"}" viewBox="{left - edge:.0f} {-(low + high) - edge:.0f} {wide + 2 * edge:.0f} {high + 2 * edge:.0f}" '
         f'role="img" aria-label="Strips on {name}"><clipPath id="{clip}"><path d="{_path(outline)}"/></clipPath>'
     ]
     parts.append(f'<path class="ground" d="{_path(outline)}"/>')
@@ -50,6 +50,10 @@ def _strips(layout: Mapping[str, Any]) -> Iterable[str]:
         for piece in strip["pieces"]:
             box = _box(turn, piece["from_mm"], piece["to_mm"], strip["from_mm"], strip["to_mm"])
             yield f'<path class="strip-{number % 2}" d="{_path(box)}"/>'
+        for joint in strip.get("end_laps", ()):
+            box = _box(turn, joint["from_mm"], joint["to_mm"], strip["from_mm"], strip["to_mm"])
+            yield f'<path class="lap" d="{_path(box)}"/>'
+            yield f'<path class="joint" d="{_path([box[0], box[3]], close=False)}"/>'
     for lap in layout["laps"]:
         for start, end in lap["spans_mm"]:
             box = _box(turn, start, end, lap["at_mm"], lap["at_mm"] + lap["overlap_mm"])
@@ -92,6 +96,10 @@ def roll_picture(roll: Mapping[str, Any]) -> Markup:
             parts.append(
                 f'<rect class="strip-{number % 2}" x="{x:.1f}" y="{y:.1f}" width="{length:.1f}" height="{high:.1f}"/>'
             )
+            for one in cut.get("slanted", ()):
+                if one["pieces"][0] in lane["pieces"]:
+                    near, far = (x + one[edge] * scale for edge in ("near_mm", "far_mm"))
+                    parts.append(f'<path class="cut" d="M{near:.1f} {y + high:.1f}L{far:.1f} {y:.1f}"/>')
             y += high
         parts.append(f'<path class="cut" d="M{x + length:.1f} 1v{_ROLL_HIGH}"/>')
     parts.append("</svg>")

@@ -53,6 +53,7 @@ SAID = {
     "levels": "Saved. The levels hold for what is planned from now on.",
     "offcut_on": "The offcut is on hand.",
     "offcut_off": "The offcut was noted off.",
+    "finished": "The job is finished: what it used is off the stock.",
     "offcuts_kept": "What the job left is on hand, and what it used was taken off.",
 }
 """What a page says after something was done."""

@@ -155,6 +155,105 @@ function holesOf(form, storeys) {
   });
 }
 
+// A place over a wall: `along` from its left end as seen from inside, `inward` level from it.
+function placeOver(storey, wall) {
+  const [x0, y0] = storey.plan[wall], [x1, y1] = storey.plan[(wall + 1) % storey.plan.length], long = Math.hypot(x1 - x0, y1 - y0);
+  return (along, inward) => [x1 + (along * (x0 - x1) - inward * (y1 - y0)) / long, y1 + (along * (y0 - y1) + inward * (x1 - x0)) / long];
+}
+
+// The level distance from the wall at which the slope over it is `rise` over the eave; where it never is, that of its highest point.
+function inwardAt(storey, place, along, rise) {
+  const lift = (inward) => riseAt(storey, ...place(along, inward))[0];
+  let best = 0;
+  for (let inward = 0; inward < 60000; inward += 50) {
+    if (lift(inward) >= rise) return inward;
+    if (lift(inward) > lift(best)) best = inward;
+    else if (inward - best > 2000) break;
+  }
+  return best;
+}
+
+// Dormers on the slopes that are drawn, each with its front, its cheeks and its roof; windows in the front come with it.
+function dormerFaces(form, storey) {
+  if (!storey.roof || storey.roof.level) return [];
+  return rowsAt(form, `${storey.at}/dormers`).flatMap((row) => {
+    const at = `${storey.at}/dormers/${row}`, name = valueAt(form, `${at}/id`), wall = storey.names.indexOf(valueAt(form, `${at}/wall`));
+    const left = lengthAt(form, `${at}/from_left_mm`), wide = lengthAt(form, `${at}/width_mm`), high = lengthAt(form, `${at}/height_mm`);
+    const back = lengthAt(form, `${at}/set_back_mm`) ?? 0, shape = valueAt(form, `${at}/roof`);
+    if (wall < 0 || left === null || !(wide > 0) || !(high > storey.height) || back < 0) return [];
+    const pitch = Math.tan((Number(valueAt(form, `${at}/pitch_deg`)?.replace(",", ".")) || 0) * (Math.PI / 180));
+    const place = placeOver(storey, wall), right = left + wide, middle = left + wide / 2, eave = storey.base + storey.height;
+    const rise = (inward) => riseAt(storey, ...place(middle, inward))[0];
+    const top = storey.base + high, foot = eave + rise(back);
+    if (top <= foot) return [];
+    const point = (along, inward, z) => [...place(along, inward), z];
+    const ridge = shape === "gable" ? top + (wide / 2) * pitch : top;
+    let deep = inwardAt(storey, place, middle, high - storey.height), end = top;
+    if (shape === "mono_pitch" && pitch < storey.roof.slope) {
+      for (let step = 0; step < 40; step++) deep = inwardAt(storey, place, middle, top + (deep - back) * pitch - eave);
+      end = top + (deep - back) * pitch;
+    }
+    const far = ridge > top ? inwardAt(storey, place, middle, ridge - eave) : deep;
+    const lies = [point(right, back, foot), point(left, back, foot), point(left, deep, eave + rise(deep)), point(right, deep, eave + rise(deep))];
+    const face = (kind, points, holes = []) => ({ kind, points, holes, base: storey.base + 0.5, on: lies });
+    const front = [point(right, back, foot), point(left, back, foot), point(left, back, top), ...(ridge > top ? [point(middle, back, ridge)] : []), point(right, back, top)];
+    const roof = ridge > top
+      ? [[point(middle, back, ridge), point(left, back, top), point(left, deep, top), point(middle, far, ridge)], [point(right, back, top), point(middle, back, ridge), point(middle, far, ridge), point(right, deep, top)]]
+      : [[point(right, back, top), point(left, back, top), point(left, deep, end), point(right, deep, end)]];
+    return [
+      ...roof.map((points) => face("roof-face", points)),
+      face("wall-face", [point(left, back, foot), point(left, deep, end), point(left, back, top)]),
+      face("wall-face", [point(right, deep, end), point(right, back, foot), point(right, back, top)]),
+      face("wall-face", front, frontHoles(form, storey, name, (along, up) => point(left + along, back, storey.base + up))),
+    ];
+  });
+}
+
+function frontHoles(form, storey, name, point) {
+  return rowsAt(form, "/building/openings").flatMap((row) => {
+    const hole = placedHole(form, `/building/openings/${row}`, storey);
+    return hole && hole.on === "wall" && hole.wall === name ? [{ points: boxOf(point, hole) }] : [];
+  });
+}
+
+// What lies in a slope or a ceiling: rooflights and hatches.
+function lyingFaces(form, storey) {
+  return rowsAt(form, "/building/openings").flatMap((row) => {
+    const hole = placedHole(form, `/building/openings/${row}`, storey), wall = hole ? storey.names.indexOf(hole.wall) : -1;
+    const lined = storey.roof && !storey.roof.level, eave = storey.base + storey.height;
+    if (wall < 0 || !(hole.on === "slope" ? lined : hole.on === "ceiling")) return [];
+    const place = placeOver(storey, wall), shorter = hole.on === "slope" ? 1 / Math.hypot(1, storey.roof.slope) : 1;
+    const level = storey.roof?.collar ? storey.base + storey.roof.collar : eave;
+    const point = (along, up) => {
+      const at = place(along, up * shorter);
+      return [...at, hole.on === "slope" ? eave + riseAt(storey, ...at)[0] : lined ? level : eave];
+    };
+    return [{ kind: "opening", points: boxOf(point, hole).reverse(), holes: [], base: storey.base + 0.4 }];
+  });
+}
+
+function placedHole(form, at, storey) {
+  const on = valueAt(form, `${at}/_on`), wall = valueAt(form, `${at}/wall`), said = valueAt(form, `${at}/storey`);
+  const [left, up, wide, high] = ["from_left_mm", "_up", "width_mm", "height_mm"].map((name) => lengthAt(form, `${at}/${name}`));
+  if (left === null || up === null || !(wide > 0) || !(high > 0) || (said && said !== storey.id)) return null;
+  return { on, wall, left, up, wide, high };
+}
+
+function boxOf(point, { left, up, wide, high }) {
+  return [point(left, up), point(left + wide, up), point(left + wide, up + high), point(left, up + high)];
+}
+
+// Internal walls stand behind the outer ones: their edges, to be drawn as hidden lines.
+function insideEdges(form, storey) {
+  return rowsAt(form, `${storey.at}/partitions`).flatMap((row) => {
+    const at = `${storey.at}/partitions/${row}`;
+    const [x0, y0, x1, y1] = ["from_mm/0", "from_mm/1", "to_mm/0", "to_mm/1"].map((name) => lengthAt(form, `${at}/${name}`));
+    if ([x0, y0, x1, y1].includes(null) || (x0 === x1 && y0 === y1)) return [];
+    const top = storey.base + storey.height;
+    return [[[x0, y0, storey.base], [x1, y1, storey.base], [x1, y1, top], [x0, y0, top]]];
+  });
+}
+
 function drawHouse(box, form) {
   const storeys = storeysOf(form);
   box.replaceChildren();
@@ -165,31 +264,37 @@ function drawHouse(box, form) {
   const holes = holesOf(form, storeys), faces = [];
   for (const storey of storeys) {
     wallFaces(storey).forEach((wall, place) => faces.push({ ...wall, kind: "wall-face", label: storey === storeys[0] ? wall.name : "", holes: holes.filter((hole) => hole.storey === storey && hole.wall === place) }));
+    faces.push(...dormerFaces(form, storey), ...lyingFaces(form, storey));
     for (const roof of roofFaces(storey)) faces.push({ ...roof, kind: roof.unlined ? "roof-face unlined" : "roof-face", base: storey.base + (roof.unlined ? 1 : 0), holes: [] });
   }
-  const views = [1, -1].map((side) => viewOf(faces, side));
+  const inside = storeys.flatMap((storey) => insideEdges(form, storey));
+  const views = [1, -1].map((side) => viewOf(faces, inside, side));
   const wide = Math.max(...views.map((view) => view.right - view.left)), gap = 0.06 * wide, size = 0.033 * wide;
   const high = Math.max(...views.map((view) => view.bottom - view.top));
-  const svg = element("svg", { class: "house", viewBox: `0 0 ${2 * wide + gap} ${high + 2 * size}`, role: "img", "aria-label": `The building: ${storeys.map((one) => one.id).join(", ")}` });
+  const above = matchMedia("(min-width: 60rem)").matches; // beside the form the picture has height, on a phone width
+  const sheet = above ? [wide, 2 * (high + 2 * size) + gap] : [2 * wide + gap, high + 2 * size];
+  const svg = element("svg", { class: "house", viewBox: `0 0 ${sheet.join(" ")}`, role: "img", "aria-label": `The building: ${storeys.map((one) => one.id).join(", ")}` });
   views.forEach((view, number) => {
-    const group = element("g", { transform: `translate(${number * (wide + gap) + (wide - view.right + view.left) / 2 - view.left} ${high + size - view.bottom})` });
+    const right = above ? 0 : number * (wide + gap), down = above ? number * (high + 2 * size + gap) : 0;
+    const group = element("g", { transform: `translate(${right + (wide - view.right + view.left) / 2 - view.left} ${down + high + size - view.bottom})` });
     for (const face of view.faces) {
       group.append(element("path", { class: `${face.kind} ${face.fine ? "" : "face"}`, d: face.d }));
       for (const hole of face.holes) group.append(element("path", { class: "opening", d: hole.d }));
       if (face.name) group.append(element("text", { x: face.at[0] + (face.at[0] < (view.left + view.right) / 2 ? -1 : 1) * size, y: face.at[1] + 1.3 * size, "font-size": size, "text-anchor": "middle" }, face.name));
     }
+    for (const hidden of view.inside) group.append(element("path", { class: "inside", d: hidden }));
     svg.append(group);
   });
   box.append(svg);
 }
 
 // Isometric (ISO 5456-3): seen from x+, y− and above, or from the opposite corner.
-function viewOf(faces, side) {
+function viewOf(faces, inside, side) {
   const flat = ([x, y, z]) => [side * (x + y) * ISO.right, -(side * (y - x) + 2 * z) * ISO.up];
   const near = ([x, y, z]) => side * (x - y) + z;
   const path = (points) => `M${points.map((point) => flat(point).map((n) => n.toFixed(1)).join(" ")).join("L")}Z`;
   const shown = faces
-    .filter((face) => facesEye(face.points.map(flat)))
+    .filter((face) => facesEye(face.points.map(flat)) && (!face.on || lookedAt(face.on, near) > 0.1)) // what stands on a slope turned away, or seen edge-on, is left to the other view
     .map((face) => ({
       kind: face.kind, name: face.label, fine: face.fine, d: path(face.points), base: face.base, depth: mean(face.points.map(near)),
       at: face.label ? flat([(face.points[0][0] + face.points[1][0]) / 2, (face.points[0][1] + face.points[1][1]) / 2, face.base]) : null,
@@ -197,7 +302,14 @@ function viewOf(faces, side) {
     }))
     .sort((one, other) => one.base - other.base || one.depth - other.depth);
   const all = faces.flatMap((face) => face.points.map(flat)), xs = all.map(([x]) => x), ys = all.map(([, y]) => y);
-  return { faces: shown, left: Math.min(...xs), right: Math.max(...xs), top: Math.min(...ys), bottom: Math.max(...ys) };
+  return { faces: shown, inside: inside.map(path), left: Math.min(...xs), right: Math.max(...xs), top: Math.min(...ys), bottom: Math.max(...ys) };
+}
+
+// How straight a plane is looked at: 1 from square above it, 0 along it, less from behind.
+function lookedAt([[x0, y0, z0], [x1, y1, z1], [x2, y2, z2]], near) {
+  const [a, b, c] = [x1 - x0, y1 - y0, z1 - z0], [u, v, w] = [x2 - x0, y2 - y0, z2 - z0];
+  const square = [b * w - c * v, c * u - a * w, a * v - b * u];
+  return near(square) / (Math.sqrt(3) * Math.hypot(...square));
 }
 
 function facesEye(points) {
