@@ -1,13 +1,14 @@
-"""Better sections: take the poorest apart and put their pieces together again in another manner."""
+"""Better sections: take the poorest apart and put their pieces together again in another manner, then piece by piece."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from workers.engine.cutting.anneal import annealed_plans
 from workers.engine.cutting.dice import Dice
-from workers.engine.cutting.sections import BIASES, Manner, Pile, Section
+from workers.engine.cutting.sections import BIASES, Manner, Pile, Section, waste_of
 
-_REPAIRS = 400
+_REPAIRS = 40
 _FIRST = (
     *(Manner(bias) for bias in BIASES),
     *(Manner(bias, stacked=True) for bias in (4, 1, 16)),
@@ -18,20 +19,26 @@ _WORSE = 15  # thousandths that a step may lose
 _STRAY = 30  # thousandths above the best at which the search goes back to it
 
 
-def section_plans(
+def first_plans(
     room: int, lengths: Sequence[int], widths: Sequence[int], counts: Sequence[int]
 ) -> Iterator[list[Section]]:
-    """One way after the other to put all pieces into sections; after the first few each needs less roll.
+    """A few ways to put all pieces into sections. `room` is the width of the roll; kinds are sorted longest first."""
+    for manner in _FIRST if sum(counts) <= _MANY else _FIRST[:2]:
+        yield Pile(room, lengths, widths, counts).sections(manner)
 
-    `room` is the width of the roll; kinds are sorted longest first.
-    """
-    first = _FIRST if sum(counts) <= _MANY else _FIRST[:2]
-    plans: list[list[Section]] = []
-    for manner in first:
-        plans.append(Pile(room, lengths, widths, counts).sections(manner))
-        yield plans[-1]
+
+def better_plans(
+    room: int,
+    lengths: Sequence[int],
+    widths: Sequence[int],
+    counts: Sequence[int],
+    plans: Sequence[list[Section]],
+) -> Iterator[list[Section]]:
+    """Plans of the same pieces as `plans`, each needing less roll than those and all before it."""
     best = now = min(plans, key=_length)
     area = sum(length * width * count for length, width, count in zip(lengths, widths, counts, strict=True))
+    if not best:
+        return
     dice = Dice(1)
     for _ in range(_REPAIRS):
         if _length(best) * room <= area:
@@ -50,6 +57,8 @@ def section_plans(
             yield best
         elif _length(now) * 1000 > _length(best) * (1000 + _STRAY):
             now = best
+    if sum(counts) <= _MANY:
+        yield from annealed_plans(room, lengths, widths, best)
 
 
 def _length(plan: Sequence[Section]) -> int:
@@ -61,15 +70,10 @@ def _repaired(
 ) -> list[Section]:
     """Take two to six sections apart, those with much waste sooner, and build them again."""
     room, lengths, widths = sizes
-
-    def waste(section: Section) -> int:
-        used = sum(lengths[kind] * widths[kind] for _, lane in section.lanes for kind in lane)
-        return section.length * room - used
-
     looked_at: Sequence[int] = range(len(plan))
     if len(plan) > _LOOK:
         looked_at = sorted({dice.below(len(plan)) for _ in range(_LOOK)})
-    chances = {at: waste(plan[at]) * (1 + dice.below(64)) for at in looked_at}
+    chances = {at: waste_of(plan[at], room, lengths, widths) * (1 + dice.below(64)) for at in looked_at}
     poorest = sorted(looked_at, key=lambda at: (-chances[at], at))[: 2 + dice.below(5)]
     held: dict[int, int] = {}
     for at in poorest:

@@ -29,6 +29,12 @@ class Section:
         return sum(width for width, _ in self.lanes)
 
 
+def waste_of(section: Section, room: int, lengths: Sequence[int], widths: Sequence[int]) -> int:
+    """The area of a section that no piece takes, in a roll `room` wide."""
+    used = sum(lengths[kind] * widths[kind] for _, lane in section.lanes for kind in lane)
+    return section.length * room - used
+
+
 @dataclass(frozen=True, slots=True)
 class Manner:
     """How sections are put together.
