@@ -35,6 +35,7 @@ _OPERATIONS: tuple[tuple[OperationName, OutputUnit, str, str, str, ProvenanceKin
     ("tape_captive", "piece", "10", "16", "30", "memory", f"short strips round a pipe with no free end; {_RECALLED}"),
     ("tape_section", "piece", "10", "16", "30", "memory", f"tape and corner pieces round a timber or steel; {_RECALLED}"),
     ("staple", "piece", "0.02", "0.025", "0.045", "memory", f"about 1.5 s a staple; {_RECALLED}"),
+    ("fix_batten", "m", "3.6", "4.8", "6.0", "memory", f"0.06 to 0.10 h per metre, cut and screwed; {_RECALLED}"),
     ("check_layer", "m2", "0.3", "0.5", "0.9", "memory", f"look over and rub down once more; {_RECALLED}"),
     ("clear_away", "room", "10", "15", "30", "memory", f"waste, offcuts, tools out of the room; {_RECALLED}"),
     ("pre_test_walk", "job", "30", "45", "90", "memory", f"walk round before the pressure test; {_RECALLED}"),
@@ -43,7 +44,7 @@ _OPERATIONS: tuple[tuple[OperationName, OutputUnit, str, str, str, ProvenanceKin
 _ON_A_SURFACE: tuple[str, ...] = (
     "hang_membrane", "hang_piece", "tape_lap", "tape_corner", "seal_timber_edge", "seal_masonry_edge",
     "seal_slab_edge", "seal_frame", "cut_out_opening", "fit_collar", "tape_captive", "tape_section", "staple",
-    "check_layer",
+    "fix_batten", "check_layer",
 )  # fmt: skip
 _SLOPES = "slopes and ceilings 0.10 to 0.20 h/m² beside walls 0.08 to 0.15 h/m²; " + _RECALLED
 
@@ -113,6 +114,7 @@ def default_price_book() -> PriceBook:
         Product("sealant-600", "Membrane sealant, 600 ml pouch", "sealant", far, "ml",
                 (_pack("600", "12.90"), _pack("7200", "142.00")), millilitres=Decimal(600)),
         Product("primer-40", "Primer for porous ground, tin for 40 m", "primer", near, "m", (_pack("40", "16.00"), _pack("120", "43.00"))),
+        Product("batten-50", "Batten 25 × 50 mm, 4.8 m long", "batten", near, "m", (_pack("4.8", "3.60"), _pack("48", "33.00"))),
         Product("staples-10", "Staples, 10 mm leg", "staples", near, "piece", (_pack("5000", "11.50"), _pack("20000", "41.00"))),
     )  # fmt: skip
     collars = tuple(

@@ -12,12 +12,12 @@ from api_schema.provenance import PROVENANCE_KINDS, ProvenanceKind
 OperationName = Literal[
     "set_up_room", "hang_membrane", "hang_piece", "tape_lap", "tape_corner", "seal_timber_edge",
     "seal_masonry_edge", "seal_slab_edge", "seal_frame", "cut_out_opening", "fit_collar", "tape_captive",
-    "tape_section", "staple", "check_layer", "clear_away", "pre_test_walk",
+    "tape_section", "staple", "fix_batten", "check_layer", "clear_away", "pre_test_walk",
 ]  # fmt: skip
 OPERATIONS: tuple[OperationName, ...] = (
     "set_up_room", "hang_membrane", "hang_piece", "tape_lap", "tape_corner", "seal_timber_edge",
     "seal_masonry_edge", "seal_slab_edge", "seal_frame", "cut_out_opening", "fit_collar", "tape_captive",
-    "tape_section", "staple", "check_layer", "clear_away", "pre_test_walk",
+    "tape_section", "staple", "fix_batten", "check_layer", "clear_away", "pre_test_walk",
 )  # fmt: skip
 OutputUnit = Literal["room", "m2", "m", "piece", "job"]
 

@@ -10,6 +10,10 @@ from api_schema.fields import choice, length_mm, many, money, share, truth
 from api_schema.provenance import Provenance, ProvenanceKind
 
 MeasurementRule = Literal["net", "deduct_over_1_00_m2", "deduct_over_2_50_m2"]
+BattenPlace = Literal["none", "slopes_and_ceilings", "everywhere"]
+BATTEN_PLACES: tuple[BattenPlace, ...] = ("none", "slopes_and_ceilings", "everywhere")
+BattenRun = Literal["across_members", "along_members"]
+BATTEN_RUNS: tuple[BattenRun, ...] = ("across_members", "along_members")
 MEASUREMENT_RULES: tuple[MeasurementRule, ...] = ("net", "deduct_over_1_00_m2", "deduct_over_2_50_m2")
 
 _PRACTICE: ProvenanceKind = "common practice"
@@ -37,6 +41,16 @@ _DEFAULT_PROVENANCE: tuple[Provenance, ...] = (
     ),
     Provenance("fixing_centres_in_place_mm", _PRACTICE, "insulation in place"),
     Provenance("fixing_centres_blown_in_mm", _PRACTICE, "insulation blown in behind the layer"),
+    Provenance(
+        "battens_in_place", _PRACTICE, "insulation in place presses on nothing: the staples hold the sheet"
+    ),
+    Provenance(
+        "battens_blown_in",
+        _PRACTICE,
+        "on slopes and ceilings battens take the weight and pressure of the fill; on walls the closer staples do",
+    ),
+    Provenance("batten_run", _PRACTICE, "across the members they span the bays that the fill presses on"),
+    Provenance("batten_centres_mm", _PRACTICE),
     Provenance("captive_tape_piece_mm", _PRACTICE),
     Provenance("captive_tape_overlap_mm", _PRACTICE),
     Provenance("bead_mm", _PRACTICE),
@@ -45,6 +59,7 @@ _DEFAULT_PROVENANCE: tuple[Provenance, ...] = (
     Provenance("bead_waste", "memory"),
     Provenance("primer_waste", "memory"),
     Provenance("staple_waste", "memory"),
+    Provenance("batten_waste", "memory", "ends of battens"),
     Provenance(
         "measurement_rule",
         "memory",
@@ -130,6 +145,39 @@ class Standard:
     fixing_centres_blown_in_mm: Annotated[
         int, length_mm("Staples apart, insulation blown in.", example=50, minimum=10, maximum=1000)
     ] = 50
+    battens_in_place: Annotated[
+        BattenPlace,
+        choice(
+            "Where battens go over the membrane, insulation in place; everywhere: walls too, never floors.",
+            BATTEN_PLACES,
+            example="none",
+        ),
+    ] = "none"
+    battens_blown_in: Annotated[
+        BattenPlace,
+        choice(
+            "Where battens go over the membrane, insulation blown in; everywhere: walls too, never floors.",
+            BATTEN_PLACES,
+            example="slopes_and_ceilings",
+        ),
+    ] = "slopes_and_ceilings"
+    batten_run: Annotated[
+        BattenRun,
+        choice(
+            "Across the members at the centres given, or along every member.",
+            BATTEN_RUNS,
+            example="across_members",
+        ),
+    ] = "across_members"
+    batten_centres_mm: Annotated[
+        int,
+        length_mm(
+            "Middles of battens apart, across the members; the first half of it from the edge.",
+            example=400,
+            minimum=50,
+            maximum=2000,
+        ),
+    ] = 400
     captive_tape_piece_mm: Annotated[
         int,
         length_mm("Length of each tape piece round a captive pipe.", example=150, minimum=20, maximum=1000),
@@ -145,6 +193,7 @@ class Standard:
     bead_waste: Annotated[Decimal, share("Sealant lost.", example="0.10", maximum="0.9")] = Decimal("0.10")
     primer_waste: Annotated[Decimal, share("Primer lost.", example="0.05", maximum="1")] = Decimal("0.05")
     staple_waste: Annotated[Decimal, share("Staples lost.", example="0.05", maximum="1")] = Decimal("0.05")
+    batten_waste: Annotated[Decimal, share("Battens lost.", example="0.10", maximum="1")] = Decimal("0.10")
     measurement_rule: Annotated[
         MeasurementRule,
         choice("How areas are measured for payment.", MEASUREMENT_RULES, example="deduct_over_1_00_m2"),

@@ -11,12 +11,12 @@ from api_schema.fields import Number, choice, identifier, length_mm, many, numbe
 ItemName = Literal[
     "membrane_laid", "lap_tape", "corner_tape", "frame_tape", "timber_edge_tape", "primer", "bead", "staples",
     "collar", "captive_tape", "section_tape", "lap", "end_lap", "corner", "timber_edge", "masonry_edge", "slab_edge",
-    "frame", "opening", "opening_perimeter", "piece", "captive", "section", "flue",
+    "frame", "opening", "opening_perimeter", "piece", "captive", "section", "flue", "batten",
 ]  # fmt: skip
 ITEMS: tuple[ItemName, ...] = (
     "membrane_laid", "lap_tape", "corner_tape", "frame_tape", "timber_edge_tape", "primer", "bead", "staples",
     "collar", "captive_tape", "section_tape", "lap", "end_lap", "corner", "timber_edge", "masonry_edge", "slab_edge",
-    "frame", "opening", "opening_perimeter", "piece", "captive", "section", "flue",
+    "frame", "opening", "opening_perimeter", "piece", "captive", "section", "flue", "batten",
 )  # fmt: skip
 QuantityUnit = Literal["m2", "m", "piece", "ml"]
 

@@ -13,7 +13,7 @@ from api_schema.fields import LengthMm, Number
 from api_schema.outputs import Outputs
 from api_schema.price_book import PRODUCT_KINDS, PriceBook
 from api_schema.shape import schema_of
-from api_schema.standard import MEASUREMENT_RULES, Standard
+from api_schema.standard import BATTEN_PLACES, BATTEN_RUNS, MEASUREMENT_RULES, Standard
 from service.api.editing import loaded
 from service.api.own_values import RESOURCES
 from service.api.problems import Refusal
@@ -38,11 +38,22 @@ RULES = {
     "deduct_over_1_00_m2": "openings over 1.00 m² deducted",
     "deduct_over_2_50_m2": "openings over 2.50 m² deducted",
 }
+_BATTENS = {
+    "none": "none",
+    "slopes_and_ceilings": "slopes and ceilings",
+    "everywhere": "walls, slopes and ceilings",
+}
+_CHOICES: dict[str, tuple[tuple[str, str], ...]] = {
+    "measurement_rule": tuple((rule, RULES[rule]) for rule in MEASUREMENT_RULES),
+    "battens_in_place": tuple((place, _BATTENS[place]) for place in BATTEN_PLACES),
+    "battens_blown_in": tuple((place, _BATTENS[place]) for place in BATTEN_PLACES),
+    "batten_run": tuple((run, run.replace("_", " ")) for run in BATTEN_RUNS),
+}
 _GROUPS = (
     ("Laying", ("lap_mm", "end_lap_mm", "lap_clear_mm", "lap_penalty_per_m", "along_members_allowed", "handled_length_mm", "cut_step_mm", "slanted_cuts_allowed", "splices_allowed", "splice_part_mm", "splice_overlap_mm")),
     ("At edges and openings", ("return_mm", "trim_mm", "edge_timber_mm", "edge_masonry_mm", "edge_slab_mm", "edge_frame_mm", "edge_open_mm", "opening_turn_in_mm")),
-    ("Fixing and sealing", ("fixing_centres_in_place_mm", "fixing_centres_blown_in_mm", "captive_tape_piece_mm", "captive_tape_overlap_mm", "bead_mm")),
-    ("Waste, remnants and measuring", ("tape_waste", "bead_waste", "primer_waste", "staple_waste", "keep_remnant_mm", "measurement_rule")),
+    ("Fixing and sealing", ("fixing_centres_in_place_mm", "fixing_centres_blown_in_mm", "battens_in_place", "battens_blown_in", "batten_run", "batten_centres_mm", "captive_tape_piece_mm", "captive_tape_overlap_mm", "bead_mm")),
+    ("Waste, remnants and measuring", ("tape_waste", "bead_waste", "primer_waste", "staple_waste", "batten_waste", "keep_remnant_mm", "measurement_rule")),
 )  # fmt: skip
 
 
@@ -56,7 +67,9 @@ _LABELS = {
     "edge_timber_mm": "Past an edge on timber", "edge_masonry_mm": "Past an edge on masonry",
     "edge_slab_mm": "Past an edge on a slab", "edge_frame_mm": "Past an edge on a frame", "edge_open_mm": "Past an open edge",
     "opening_turn_in_mm": "Turned into an opening", "fixing_centres_in_place_mm": "Staples apart, insulation in place",
-    "fixing_centres_blown_in_mm": "Staples apart, blown in", "captive_tape_piece_mm": "Tape piece round a captive pipe",
+    "fixing_centres_blown_in_mm": "Staples apart, blown in",
+    "battens_in_place": "Battens, insulation in place", "battens_blown_in": "Battens, insulation blown in",
+    "batten_run": "Battens run", "batten_centres_mm": "Battens apart, across the members", "captive_tape_piece_mm": "Tape piece round a captive pipe",
     "captive_tape_overlap_mm": "Overlap of those pieces", "bead_mm": "Bead of sealant",
     "keep_remnant_mm": "Shortest remnant kept", "measurement_rule": "Measured for payment",
 }  # fmt: skip
@@ -101,7 +114,7 @@ def _standard(visit: Visit, value: OwnValue, form: Form, *, status: int = 200) -
     ]  # fmt: skip
     return visit.page(
         "standard.html", status=status, title="Standard", part="/standard", form=form, groups=groups, etag=value.sha256,
-        source=SOURCES[value.source], rules=[(rule, RULES[rule]) for rule in MEASUREMENT_RULES],
+        source=SOURCES[value.source], choices=_CHOICES,
     )  # fmt: skip
 
 

@@ -71,7 +71,7 @@ def test_every_product_is_sold_by_a_supplier_in_the_book_under_a_code_of_its_own
 
 def test_every_kind_that_is_measured_can_be_bought():
     bought = {product.kind for product in default_price_book().products}
-    assert bought == set(PRODUCT_KINDS) - {"batten"}  # no battens are measured
+    assert bought == set(PRODUCT_KINDS)
 
 
 def test_collars_leave_no_gap_from_a_single_cable_to_450_mm():

@@ -15,7 +15,7 @@ from workers.engine.labour.spread import SHARED_PART, hours_that_suffice
 HOUSE = {
     "set_up_room": 9, "hang_membrane": 310, "hang_piece": 75, "tape_lap": 190, "tape_corner": 140,
     "seal_timber_edge": 90, "seal_masonry_edge": 12, "seal_slab_edge": 60, "seal_frame": 85, "cut_out_opening": 15,
-    "fit_collar": 16, "tape_captive": 6, "tape_section": 4, "staple": 9000, "check_layer": 310, "clear_away": 9,
+    "fit_collar": 16, "tape_captive": 6, "tape_section": 4, "staple": 9000, "fix_batten": 120, "check_layer": 310, "clear_away": 9,
     "pre_test_walk": 1,
 }  # fmt: skip
 

@@ -21,13 +21,22 @@ def penetration_rows(pack: Pack) -> list[dict[str, str]]:
 
 
 def fixings_in_words(pack: Pack) -> str:
-    """How far apart staples stand and what drives them."""
-    return " ".join(
-        (
-            pack.texts(f"pack.fixing.{pack.job.insulation}", centres=pack.fixing_centres_mm),
-            pack.texts(f"pack.stapler.{pack.job.stapler}"),
+    """How far apart staples stand, what drives them, and the battens where the job has any."""
+    words = [
+        pack.texts(f"pack.fixing.{pack.job.insulation}", centres=pack.fixing_centres_mm),
+        pack.texts(f"pack.stapler.{pack.job.stapler}"),
+    ]
+    if any(one.item == "batten" for one in pack.plan.take_off.quantities):
+        blown_in = pack.job.insulation == "blown_in"
+        where = pack.standard.battens_blown_in if blown_in else pack.standard.battens_in_place
+        words.append(
+            pack.texts(
+                f"pack.battens.{pack.standard.batten_run}",
+                where=pack.texts(f"pack.battens.on.{where}"),
+                centres=pack.standard.batten_centres_mm,
+            )
         )
-    )
+    return " ".join(words)
 
 
 def quantity_rows(pack: Pack) -> list[tuple[str, str]]:

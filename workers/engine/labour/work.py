@@ -24,6 +24,7 @@ _ITEMS_OF: dict[OperationName, tuple[ItemName, ...]] = {
     "tape_captive": ("captive",),
     "tape_section": ("section",),
     "staple": ("staples",),
+    "fix_batten": ("batten",),
 }  # a flue is closed by somebody else, a competent person, and takes no hours here
 _UNITS: dict[ItemName, OutputUnit] = {
     "opening": "piece", "collar": "piece", "captive": "piece", "section": "piece", "staples": "piece",

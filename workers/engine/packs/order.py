@@ -20,6 +20,7 @@ _ITEMS_OF: dict[ProductKind, tuple[ItemName, ...]] = {
     "sealant": ("bead",),
     "primer": ("primer",),
     "staples": ("staples",),
+    "batten": ("batten",),
 }
 _NOTHING = Decimal(0)
 _THOUSANDTH = Decimal("0.001")
@@ -39,9 +40,9 @@ def order(
     """What to buy for a job: packs by product, after waste and stock on hand, at the least money.
 
     Membrane comes as the rolls of the cut list, in metres at full width; its waste is in the cuts already. Collars
-    are those the take-off chose by size. Of tape, sealant, primer and staples one product each is used on a job,
+    are those the take-off chose by size. Of tape, sealant, primer, staples and battens one product each is used on a job,
     since joints should be of one system: the one whose packs to buy, after its own stock, cost least; ties go to
-    the one that leaves less to buy, then to the price book's order. Tape, primer and staples gain their waste
+    the one that leaves less to buy, then to the price book's order. Tape, primer, staples and battens gain their waste
     share; sealant is divided by (1 − waste). Frame tape falls to the lap tape where the price book has none.
 
     One line for each pack size bought. `needed`, `waste` and `from_stock` stand on a product's first line, so
@@ -79,6 +80,7 @@ def _needs(take_off: TakeOff, price_book: PriceBook, standard: Standard) -> list
         "sealant": 1 / (1 - standard.bead_waste) - 1,  # a cartridge gives only (1 − waste) of its content
         "primer": standard.primer_waste,
         "staples": standard.staple_waste,
+        "batten": standard.batten_waste,
     }
     needs = [
         _Need(kind, amount, _rounded_up(amount * shares[kind], "1" if kind == "staples" else "0.001"))
@@ -111,7 +113,7 @@ def _cheapest_lines(need: _Need, price_book: PriceBook) -> Iterable[OrderLine]:
 
 def _offers(need: _Need, products: Iterable[Product]) -> Iterator[tuple[Product, tuple[Pack, ...], Decimal]]:
     """Products that can meet a need, with their packs and stock in the need's unit."""
-    wanted_unit = {"lap_tape": "m", "frame_tape": "m", "sealant": "ml", "primer": "m"}.get(need.kind, "piece")
+    wanted_unit = {"lap_tape": "m", "frame_tape": "m", "sealant": "ml", "primer": "m", "batten": "m"}.get(need.kind, "piece")
     for product in products:
         if product.kind != need.kind or (need.product is not None and product.code != need.product):
             continue

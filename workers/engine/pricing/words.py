@@ -19,6 +19,7 @@ OPERATION_WORDS: dict[OperationName, str] = {
     "tape_captive": "Tape pipes without a free end",
     "tape_section": "Tape round timber and steel",
     "staple": "Staple",
+    "fix_batten": "Fix battens",
     "check_layer": "Check the layer",
     "clear_away": "Clear away",
     "pre_test_walk": "Walk round before the pressure test",

@@ -30,7 +30,7 @@ _ITEMS_OF: dict[ProductKind, tuple[ItemName, ...]] = {
     "sealant": ("bead",),
     "primer": ("primer",),
     "staples": ("staples",),
-    "batten": ("membrane_laid",),
+    "batten": ("batten",),
 }
 
 

@@ -13,6 +13,7 @@ from api_schema.standard import Standard
 from api_schema.surface import Surface
 from api_schema.take_off import ITEMS, ItemName, Quantity, QuantityUnit, Sealing, SurfaceQuantity, TakeOff
 from workers.engine.takeoff.areas import areas_of, as_record, totals
+from workers.engine.takeoff.battens import battens
 from workers.engine.takeoff.edges import corners_by_surface, finishes_of, laps_of, opening_perimeter
 from workers.engine.takeoff.fixings import staples
 from workers.engine.takeoff.penetrations import seal
@@ -73,6 +74,8 @@ def _figures_of(
             else standard.fixing_centres_in_place_mm
         )
         figures["staples"] = Decimal(staples(surface, layout, centres))
+        where = standard.battens_blown_in if job.insulation == "blown_in" else standard.battens_in_place
+        figures["batten"] = battens(surface, where, standard.batten_run, standard.batten_centres_mm)
         figures["piece"] = Decimal(sum(len(strip.pieces) for strip in layout.strips))
     on_ground = figures.get("masonry_edge", Decimal(0)) + figures.get("slab_edge", Decimal(0))
     figures["primer"] = on_ground
