@@ -73,7 +73,10 @@ def replay(run: str, data: Path | None) -> None:
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
 @click.option("--data", required=True, type=click.Path(file_okay=False, path_type=Path))
 def backup(file: Path, data: Path) -> None:
-    """Copies the data directory's database, documents and all, to FILE while the service runs."""
+    """Copies the data directory's database, documents and all, to FILE while the service runs.
+
+    The key that secrets are sealed with is not in it: keep a copy of the directory's secrets.key elsewhere.
+    """
     from service.keeping import CannotKeep
     from service.keeping import backup as run
 
@@ -88,13 +91,19 @@ def backup(file: Path, data: Path) -> None:
 @click.option("--data", required=True, type=click.Path(file_okay=False, path_type=Path))
 def restore(file: Path, data: Path) -> None:
     """Puts the backup FILE in place of the data directory's database; the service must be stopped."""
-    from service.keeping import CannotKeep
+    from service.keeping import CannotKeep, key_missing
     from service.keeping import restore as run
 
     try:
         run(file, data)
     except CannotKeep as error:
         raise click.ClickException(str(error)) from None
+    if key_missing(data):
+        click.echo(
+            f"Secrets in it are sealed, and {data / 'secrets.key'} is not there: put your copy of it back before you "
+            "serve, or else each hook's secret must be changed.",
+            err=True,
+        )
     click.echo(json.dumps({"restored": str(file), "data": str(data)}))
 
 

@@ -19,6 +19,7 @@ from werkzeug.exceptions import HTTPException
 from service.api.all import RESOURCES
 from service.api.health import Metrics, add_health
 from service.api.hooks import ALLOWED as HOOKS_ALLOWED
+from service.api.hooks import SEALER
 from service.api.openapi import document_of
 from service.api.problems import KINDS, Refusal, kind_of_status, problem_answer
 from service.api.rates import Rates
@@ -28,6 +29,7 @@ from service.pages.all import add_pages
 from service.pages.refusals import refusal_page, wants_a_page
 from service.records import errors
 from service.records.store import Store
+from service.secrets_key import sealer_of
 from service.settings import Settings, from_environment
 
 _log = structlog.get_logger(__name__)
@@ -61,6 +63,7 @@ def create_app(settings: Settings | None = None, store: Store | None = None) -> 
     app.config["MAX_CONTENT_LENGTH"] = settings.max_request_bytes
     app.config["PUBLIC_URL"] = settings.public_url.rstrip("/")
     app.config[HOOKS_ALLOWED] = settings.hook_networks
+    app.config[SEALER] = sealer_of(settings)
     app.url_map.strict_slashes = False
     app.url_map.merge_slashes = False
     metrics = Metrics(store)

@@ -138,12 +138,16 @@ def scheduler() -> None:
 
 @main.command()
 def migrate() -> None:
-    """Brings the database to the schema this version expects."""
+    """Brings the database to the schema this version expects, and seals secrets with the newest key."""
     _part_begins()
     from service.records.migrate import migrate as run
     from service.records.store import Store
+    from service.secrets_key import seal_everything
 
-    run(Store(_settings().database_url, pooled=False))
+    settings = _settings()
+    store = Store(settings.database_url, pooled=False)
+    run(store)
+    seal_everything(store, settings)
     click.echo("The database is up to date.")
 
 

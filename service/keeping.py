@@ -1,6 +1,8 @@
 """Backup and restore of the data directory of `lapwise serve`.
 
 The database holds everything, documents included; the broker's file holds hints alone, which the scheduler sends anew.
+The key that secrets are sealed with (``secrets.key``) is left out on purpose: a backup that gets lost shall open
+nothing. It is copied by hand, once, and kept elsewhere. Without it all is there but the secrets hooks are signed with.
 """
 
 from __future__ import annotations
@@ -11,6 +13,8 @@ import os
 import sqlite3
 from collections.abc import Iterator
 from pathlib import Path
+
+from service.secrets_key import KEY_FILE
 
 DATABASE = "lapwise.db"
 _PAGES_AT_A_TIME = 2000
@@ -58,6 +62,18 @@ def restore(file: Path, data_dir: Path) -> None:
         for beside in ("-wal", "-shm"):
             (data_dir / (DATABASE + beside)).unlink(missing_ok=True)
         fresh.replace(target)
+
+
+def key_missing(data_dir: Path) -> bool:
+    """Are there sealed secrets in the directory's database, and no key file beside it?"""
+    if (data_dir / KEY_FILE).exists():
+        return False
+    with contextlib.closing(sqlite3.connect(f"file:{data_dir / DATABASE}?mode=ro", uri=True)) as database:
+        try:
+            (sealed,) = database.execute("SELECT count(*) FROM hook WHERE secret LIKE 'sealed:%'").fetchone()
+        except sqlite3.OperationalError:  # a database from before there were hooks
+            return False
+    return bool(sealed)
 
 
 def _copy(source: Path, target: Path) -> None:

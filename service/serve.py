@@ -29,7 +29,8 @@ from service.parent import PARENT
 from service.records import presence
 from service.records.migrate import migrate
 from service.records.store import Store
-from service.settings import Settings
+from service.secrets_key import key_file_in, seal_everything
+from service.settings import Settings, SettingsError
 
 log = structlog.get_logger(__name__)
 _READY_WITHIN_S = 60.0
@@ -114,6 +115,7 @@ class Serving:
         self._lock: IO[str] | None = None
         self._listener: socket.socket | None = None
         self._socket_path: Path | None = None
+        self._key_file: Path | None = None
 
     @property
     def url(self) -> str:
@@ -130,6 +132,9 @@ class Serving:
         if "LAPWISE_BROKER_URL" not in named and "LAPWISE_BROKER_URL_FILE" not in named:
             self._socket_path = self._socket_path or broker.socket_path_for(self.data_dir)
             own["broker_url"] = f"redis+socket://{self._socket_path}"
+        if "LAPWISE_SECRETS_KEY" not in named and "LAPWISE_SECRETS_KEY_FILE" not in named:
+            self._key_file = key_file_in(self.data_dir)
+            own["secrets_key"] = self._key_file.read_text(encoding="ascii").strip()
         return replace(base, data_dir=self.data_dir, dispatch_ahead=2 * self.worker_processes, **own)
 
     def start(self, base: Settings) -> None:
@@ -146,8 +151,11 @@ class Serving:
                 settings = self.settings(base)
             except OSError as error:
                 raise CannotServe(f"The broker has no place for its socket: {error}.") from None
+            except SettingsError as error:
+                raise CannotServe(f"{self._key_file} holds no key that can be used: {error}") from None
             store = Store(settings.database_url, pooled=False)
             migrate(store)
+            seal_everything(store, settings)
             self._name_parts()
             self._environment = self._environment_of(settings)
             begun = time.time()
@@ -249,6 +257,8 @@ class Serving:
             "LAPWISE_DISPATCH_AHEAD": str(settings.dispatch_ahead),
             PARENT: str(os.getpid()),
         }
+        if self._key_file is not None:
+            told["LAPWISE_SECRETS_KEY_FILE"] = str(self._key_file)
         kept = {name: value for name, value in os.environ.items() if not name.endswith("_URL_FILE")}
         return {**kept, **told}
 

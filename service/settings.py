@@ -6,6 +6,7 @@ whose contents are the value, so that passwords need not stand in the environmen
 
 from __future__ import annotations
 
+import base64
 import ipaddress
 import os
 from collections.abc import Callable
@@ -35,6 +36,9 @@ class Settings:
     """Where request rates are counted (`limits` storage URL); memory counts for each web process alone."""
     session_secret: str = field(default="", repr=False)
     """Signs the cookies of people who sign in on the pages; where not given, a file in `data_dir` holds one."""
+    secrets_key: str = field(default="", repr=False)
+    """Seals secrets that must be read back (those hooks are signed with): a Fernet key, or several with commas between,
+    the one that seals first and older ones after it. `lapwise serve` makes one in its directory."""
     data_dir: Path | None = None
     """Where `lapwise serve` keeps everything; None in a deployment on servers of its own."""
     public_url: str = ""
@@ -73,6 +77,10 @@ class Settings:
     """Requests an account may send in a minute."""
     log_level: str = "INFO"
     """DEBUG, INFO, WARNING or ERROR."""
+    keep_removed_days: int = 30
+    """Removed jobs and fan tests are purged after this, with their plans, documents and files."""
+    keep_issued_days: int = 3650
+    """Removed jobs that a quote was issued or an order placed from are purged after this."""
     hooks_allowed: str = ""
     """Networks hooks may reach though they are not public, and without https: ``10.1.0.0/16,192.168.4.0/24``."""
 
@@ -86,12 +94,24 @@ class Settings:
             raise SettingsError("LAPWISE_DATABASE_URL must begin with sqlite:/// or postgresql://.")
         if not self.broker_url.startswith(("redis://", "rediss://", "redis+socket://")):
             raise SettingsError("LAPWISE_BROKER_URL must begin with redis://, rediss:// or redis+socket://.")
+        if not all(_is_key(key) for key in self.secrets_keys):
+            raise SettingsError(
+                "LAPWISE_SECRETS_KEY must be 32 random bytes in URL-safe base64 (several with commas between): "
+                "openssl rand -base64 32 | tr '+/' '-_'"
+            )
+        if self.keep_issued_days < self.keep_removed_days:
+            raise SettingsError("LAPWISE_KEEP_ISSUED_DAYS must not be below LAPWISE_KEEP_REMOVED_DAYS.")
         try:
             _ = self.hook_networks
         except ValueError as error:
             raise SettingsError(
                 f"LAPWISE_HOOKS_ALLOWED must list networks like 10.1.0.0/16: {error}"
             ) from None
+
+    @property
+    def secrets_keys(self) -> tuple[str, ...]:
+        """`secrets_key`, read: the key that seals, then older ones."""
+        return tuple(key.strip() for key in self.secrets_key.split(",") if key.strip())
 
     @property
     def recovery_s(self) -> float:
@@ -113,7 +133,14 @@ class Settings:
         )
 
 
-_SECRETS = ("database_url", "broker_url", "limits_url", "session_secret")
+_SECRETS = ("database_url", "broker_url", "limits_url", "session_secret", "secrets_key")
+
+
+def _is_key(key: str) -> bool:
+    try:
+        return len(base64.b64decode(key, altchars=b"-_", validate=True)) == 32
+    except ValueError:
+        return False
 
 
 def from_environment() -> Settings:

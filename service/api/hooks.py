@@ -23,6 +23,8 @@ from service.records.ids import new_hook_secret
 
 ALLOWED = "HOOKS_ALLOWED"
 """Where the application keeps the networks that may be told though they are not public."""
+SEALER = "SEALER"
+"""Where it keeps what seals secrets (`service.records.sealing.Sealer`)."""
 
 hooks = Resource(
     "hooks",
@@ -30,7 +32,8 @@ hooks = Resource(
     "Addresses of yours that are told of events: a CloudEvents 1.0 body in JSON, signed after Standard Webhooks 1.0.0 "
     "(`webhook-id`, `webhook-timestamp`, `webhook-signature`). Take it with any 2xx within 15 seconds; anything else, "
     "a redirect too, is tried again after 5 s, 5 min, 30 min, 2 h, 5 h, 10 h and 6 h, or later where `Retry-After` "
-    "asks for it, and given up after 24 h. 410 stops the hook. An event may come twice and out of order: go by "
+    "asks for it, and given up after 24 h. 410 stops the hook, and so does giving up five events in a row: `stopped_because` says why, "
+    "the audit trail has it as `hook.stopped`, and setting `active` to true starts it again. An event may come twice and out of order: go by "
     "`webhook-id`, and read the thing again for how it stands.",
 )
 
@@ -90,7 +93,7 @@ def set_up_hook(asked: Asked) -> Answer:
         events=list(wish.events),
         active=wish.active,
         note=wish.note,
-        secret=secret,
+        secret=current_app.config[SEALER].seal(secret),
     )
     _note(asked, "hook.set_up", row.id)
     return _with_secret(row, secret, status=201)
@@ -182,7 +185,8 @@ def rotate_hook(asked: Asked, hook: str) -> Answer:
     """Makes a new secret and shows it, this once. For 24 hours the one before signs beside it, so that you can change
     over without losing a message: the signature header then holds both, separated by a space."""
     secret = new_hook_secret()
-    row = records.rotate_secret(asked.session, asked.caller.account_id, hook, secret=secret)
+    sealed = current_app.config[SEALER].seal(secret)
+    row = records.rotate_secret(asked.session, asked.caller.account_id, hook, secret=sealed)
     _note(asked, "hook.rotated", hook)
     return _with_secret(row, secret, status=200)
 

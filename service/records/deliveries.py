@@ -13,6 +13,7 @@ from typing import Any
 from sqlalchemy import and_, delete, func, or_, select, update
 from sqlalchemy.orm import Session, aliased
 
+from service.records.accounts import note
 from service.records.store import now_of
 from service.records.tables import Hook, HookDelivery
 
@@ -21,6 +22,8 @@ EACH_HOOK, EACH_ACCOUNT = 2, 8
 LOST_AFTER = datetime.timedelta(seconds=60)
 KEPT = datetime.timedelta(days=30)
 MOST_LOGGED = 30
+STOP_AFTER = 5
+"""Events given up in a row, each after its day of attempts, before the hook is stopped."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +41,7 @@ class Due:
     at: datetime.datetime
     url: str
     secrets: tuple[str, ...]
+    """As they are kept, so sealed; the newest first."""
 
 
 def claim_due(session: Session, *, most: int) -> list[Due]:
@@ -140,6 +144,7 @@ def outcome(
     delivered: bool,
     again_in_s: float | None,
     stop_hook: str | None = None,
+    theirs: bool = True,
 ) -> bool:
     """Writes down how an attempt went; False where another sender has taken it meanwhile.
 
@@ -149,7 +154,8 @@ def outcome(
         entry: the line of its log, JSON of `api_schema.hook_more.HookAttempt`.
         delivered: was it taken?
         again_in_s: when to try again; None, or beyond the day it has, gives up.
-        stop_hook: why the hook is not to be told anything any more.
+        stop_hook: why the hook is not to be told anything any more, at once.
+        theirs: was it up to the receiver? What failed for a reason of ours is not held against the hook.
     """
     now = now_of(session)
     delivery = session.scalar(
@@ -169,15 +175,33 @@ def outcome(
         delivery.state, delivery.ended_at = "given_up", now
     else:
         delivery.state, delivery.next_at = "waiting", next_at
-    if stop_hook is not None:
-        session.execute(
-            update(Hook)
-            .where(Hook.id == delivery.hook_id)
-            .values(active=False, stopped_because=stop_hook, version=Hook.version + 1)
-            .execution_options(synchronize_session=False)
-        )
+    if delivered or (theirs and delivery.state == "given_up"):
+        _count(session, delivery, delivered=delivered, stop_hook=stop_hook, failure=str(entry["failure"]))
     session.flush()
     return True
+
+
+def _count(
+    session: Session, delivery: HookDelivery, *, delivered: bool, stop_hook: str | None, failure: str
+) -> None:
+    """Counts events not taken in a row; stops the hook and says so in the audit trail where they are too many."""
+    hook = session.scalar(
+        select(Hook)
+        .where(Hook.id == delivery.hook_id)
+        .with_for_update()
+        .execution_options(populate_existing=True)
+    )
+    if hook is None:
+        return
+    hook.given_up_in_a_row = 0 if delivered else hook.given_up_in_a_row + 1
+    if stop_hook is None and hook.given_up_in_a_row >= STOP_AFTER:
+        stop_hook = (
+            f"It took none of {hook.given_up_in_a_row} events in a row, each tried for 24 hours; the last time: "
+            f"{failure[:120]}. See to the receiver and set `active` to true to be told again."
+        )
+    if stop_hook is not None and hook.active:
+        hook.active, hook.stopped_because, hook.version = False, stop_hook, hook.version + 1
+        note(session, hook.account_id, key_id=None, action="hook.stopped", subject=hook.id, detail=stop_hook)
 
 
 def give_up_late(session: Session) -> int:

@@ -23,7 +23,7 @@ Place = tuple[datetime.datetime, str]
 def create_hook(
     session: Session, account_id: str, *, url: str, events: list[str], active: bool, note: str, secret: str
 ) -> Hook:
-    """Sets a hook up. Raises NotPossibleNow where the account has `MOST_HOOKS` (`too_many_hooks`)."""
+    """Sets a hook up; `secret` is kept as given, so sealed. Raises NotPossibleNow where the account has `MOST_HOOKS` (`too_many_hooks`)."""
     count = session.scalar(select(func.count()).select_from(Hook).where(Hook.account_id == account_id)) or 0
     if count >= MOST_HOOKS:
         raise NotPossibleNow(
@@ -63,13 +63,13 @@ def change_hook(session: Session, account_id: str, hook_id: str, *, if_version: 
     """Changes url, events, active or note; one made active again is told what still waits. Raises NotFound or Stale."""
     hook = get_hook(session, account_id, hook_id)
     if values.get("active"):
-        values["stopped_because"] = None
+        values["stopped_because"], values["given_up_in_a_row"] = None, 0
     _update(session, hook, if_version, values)
     return hook
 
 
 def rotate_secret(session: Session, account_id: str, hook_id: str, *, secret: str) -> Hook:
-    """From now on `secret` signs, and for `OLD_SECRET_SIGNS` the one before beside it. Raises NotFound."""
+    """From now on `secret` (given sealed) signs, and for `OLD_SECRET_SIGNS` the one before beside it. Raises NotFound."""
     hook = get_hook(session, account_id, hook_id)
     _update(
         session,

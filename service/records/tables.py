@@ -444,8 +444,9 @@ class Presence(Base):
 class Hook(Base):
     """An address of the account's that is told of events.
 
-    `secret` signs what is sent, so it must be read back and cannot be kept as a hash; `old_secret` signs beside it
-    until `old_secret_until`. `stopped_because` says why we stopped telling it.
+    `secret` signs what is sent, so it must be read back and cannot be kept as a hash: it is kept sealed
+    (`service.records.sealing`). `old_secret` signs beside it until `old_secret_until`. `given_up_in_a_row` counts the
+    events it did not take since the last it took; `stopped_because` says why we stopped telling it.
     """
 
     __tablename__ = "hook"
@@ -460,6 +461,7 @@ class Hook(Base):
     old_secret: Mapped[str | None]
     old_secret_until: Mapped[datetime.datetime | None]
     stopped_because: Mapped[str | None]
+    given_up_in_a_row: Mapped[int] = mapped_column(default=0, server_default=text("0"))
     version: Mapped[int] = mapped_column(default=1)
     created_at: Mapped[datetime.datetime]
 

@@ -33,6 +33,8 @@ def test_an_address_may_come_from_a_file(monkeypatch: pytest.MonkeyPatch, tmp_pa
         ("LAPWISE_LEASE_S", "nan", '"LAPWISE_LEASE_S" invalid'),
         ("LAPWISE_LEASE_S", "5", "LAPWISE_HEARTBEAT_S must be at most half of LAPWISE_LEASE_S"),
         ("LAPWISE_RUN_MEMORY_KIB", "400000", "must be above LAPWISE_WORKER_MEMORY_KIB"),
+        ("LAPWISE_SECRETS_KEY", "short", "LAPWISE_SECRETS_KEY must be 32 random bytes"),
+        ("LAPWISE_KEEP_ISSUED_DAYS", "1", "must not be below LAPWISE_KEEP_REMOVED_DAYS"),
         ("LAPWISE_DATABASE_URL", "mysql://x", "LAPWISE_DATABASE_URL must begin with"),
         ("LAPWISE_BROKER_URL", "amqp://x", "LAPWISE_BROKER_URL must begin with"),
         ("LAPWISE_DATABASE_URL_FILE", "/nowhere/url", "/nowhere/url"),

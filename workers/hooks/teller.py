@@ -11,8 +11,8 @@ import signal
 import socket
 import threading
 import time
-from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 from typing import Any
 
 import structlog
@@ -20,7 +20,9 @@ from sqlalchemy.exc import SQLAlchemyError
 
 from service.records import deliveries, presence
 from service.records.deliveries import Due
+from service.records.sealing import CannotOpen, Sealer
 from service.records.store import Store
+from service.secrets_key import sealer_of
 from service.settings import Settings
 from workers.hooks.event import body
 from workers.hooks.send import Attempt, post
@@ -36,15 +38,19 @@ _PATIENCE_S = 20.0
 _EXCERPT = 1000
 _GONE = "It answered 410 Gone. Correct the address and set `active` to true to be told again."
 
-Post = Callable[..., Attempt]
+_LOST = "not sent: the key this hook's secret was sealed with is missing here. Whoever runs the service must put it back; or change the hook's secret."
 
 
 def attempt(store: Store, settings: Settings, due: Due) -> None:
     """Posts one delivery and writes down how it went."""
     began = time.perf_counter()
     message = body(due.event_id, due.event, due.account_id, due.subject, due.at, due.data)
-    signed = headers(due.event_id, int(time.time()), message, due.secrets)
-    done = post(due.url, message, signed, settings.hook_networks)
+    opened = _opened(due.secrets, sealer_of(settings))
+    if opened:
+        signed = headers(due.event_id, int(time.time()), message, opened)
+        done = post(due.url, message, signed, settings.hook_networks)
+    else:
+        done = Attempt(None, _LOST)
     took_ms = round((time.perf_counter() - began) * 1000)
     entry: dict[str, Any] = {
         "status": done.status,
@@ -60,6 +66,7 @@ def attempt(store: Store, settings: Settings, due: Due) -> None:
             delivered=done.delivered,
             again_in_s=again_in_s(due.tries, done),
             stop_hook=_GONE if done.status == 410 else None,
+            theirs=bool(opened),
         )
     log.info(
         "hook told" if done.delivered else "hook not told",
@@ -71,6 +78,19 @@ def attempt(store: Store, settings: Settings, due: Due) -> None:
         failure=done.failure,
         took_ms=took_ms,
     )
+
+
+def _opened(kept: tuple[str, ...], sealer: Sealer) -> tuple[str, ...]:
+    """The secrets themselves; none where the newest cannot be opened, since only what it signs is sure to be taken."""
+    try:
+        newest = sealer.open(kept[0])
+    except CannotOpen:
+        return ()
+    older: list[str] = []
+    for one in kept[1:]:
+        with suppress(CannotOpen):
+            older.append(sealer.open(one))
+    return (newest, *older)
 
 
 def again_in_s(tries: int, done: Attempt) -> float | None:

@@ -19,8 +19,10 @@ from sqlalchemy import select, update
 
 from service.records import accounts, deliveries, events, hooks
 from service.records.ids import new_hook_secret
+from service.records.sealing import Sealer
 from service.records.store import Store, now_of
-from service.records.tables import Hook, HookDelivery
+from service.records.tables import Audit, Hook, HookDelivery
+from service.secrets_key import new_key
 from service.settings import Settings
 from workers.hooks.send import Attempt
 from workers.hooks.teller import AGAIN_AFTER_S, again_in_s, attempt, tell
@@ -188,6 +190,74 @@ def test_a_hook_that_is_gone_is_stopped_and_told_nothing_more(
     assert "410" in str(stopped.stopped_because)
     _event(store, account)
     assert _only(store).state == "given_up"
+
+
+def _given_up(store: Store, settings: Settings, account: str) -> None:
+    """One event comes to the end of its day, by its last attempt."""
+    _event(store, account)
+    with store.writing() as session:
+        session.execute(
+            update(HookDelivery)
+            .where(HookDelivery.state == "waiting")
+            .values(tries=len(AGAIN_AFTER_S), next_at=now_of(session) - datetime.timedelta(seconds=1))
+        )
+    for due in _claim(store):
+        attempt(store, settings, due)
+
+
+def test_a_hook_that_keeps_failing_is_stopped_with_the_reason_and_starts_again_when_asked(
+    store: Store, settings: Settings, account: str, receiver_of: Callable[..., Receiver]
+) -> None:
+    receiver = receiver_of(answer=(500, {}))
+    hook = _hook(store, account, receiver.url)
+    for _ in range(deliveries.STOP_AFTER - 1):
+        _given_up(store, settings, account)
+    receiver.answer = (200, {})  # one that is taken begins the count anew
+    _given_up(store, settings, account)
+    receiver.answer = (500, {})
+    for _ in range(deliveries.STOP_AFTER - 1):
+        _given_up(store, settings, account)
+    with store.reading() as session:
+        assert hooks.get_hook(session, account, hook.id).active
+    _given_up(store, settings, account)
+    with store.reading() as session:
+        stopped = hooks.get_hook(session, account, hook.id)
+        (said,) = session.scalars(select(Audit).where(Audit.action == "hook.stopped")).all()
+    assert not stopped.active
+    assert "5 events in a row" in str(stopped.stopped_because)
+    assert "answered 500" in str(stopped.stopped_because)
+    assert (said.account_id, said.subject, said.detail) == (account, hook.id, stopped.stopped_because)
+    with store.writing() as session:
+        hooks.change_hook(session, account, hook.id, if_version=stopped.version, active=True)
+    _given_up(store, settings, account)
+    with store.reading() as session:
+        again = hooks.get_hook(session, account, hook.id)
+    assert (again.active, again.stopped_because, again.given_up_in_a_row) == (True, None, 1)
+
+
+def test_a_key_that_is_missing_is_said_and_not_held_against_the_hook(
+    store: Store, settings: Settings, account: str, receiver_of: Callable[..., Receiver]
+) -> None:
+    receiver = receiver_of()
+    sealed_with, shown = new_key(), new_hook_secret()
+    hook = _hook(store, account, receiver.url)
+    with store.writing() as session:
+        session.execute(update(Hook).values(secret=Sealer([sealed_with]).seal(shown)))
+    lost = replace(settings, secrets_key=new_key())
+    for _ in range(deliveries.STOP_AFTER + 1):
+        _given_up(store, lost, account)
+    with store.reading() as session:
+        assert hooks.get_hook(session, account, hook.id).active
+        logs = session.scalars(select(HookDelivery.log)).all()
+    assert receiver.got == []
+    assert "key this hook's secret was sealed with is missing" in logs[-1][0]["failure"]
+    _event(store, account)
+    (due,) = _claim(store)
+    attempt(store, replace(settings, secrets_key=f"{new_key()},{sealed_with}"), due)
+    ((sent, body),) = receiver.got
+    message = f"{sent['webhook-id']}.{sent['webhook-timestamp']}.".encode() + body
+    signature = hmac.new(base64.b64decode(shown.removeprefix("whsec_")), message, hashlib.sha256).digest()
+    assert sent["webhook-signature"] == "v1," + base64.b64encode(signature).decode()
 
 
 def test_a_redirect_is_not_followed(
