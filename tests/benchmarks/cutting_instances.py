@@ -136,3 +136,19 @@ def triplets(count: int, seed: int) -> Task:
         sizes.extend((one, 1500) for one in (first, second, 1000 - first - second))
     dice.shuffle(sizes)
     return Task(f"t{count}-{seed}", tuple(sizes), (Stock("m", 1000, 1500, Decimal(1)),), Decimal(count // 3))
+
+
+def families() -> dict[str, list[Task]]:
+    """Every set by its name."""
+    return {
+        "textbook": published("textbook_examples"),
+        "trade, published": published("trade_like") + published("trade_tight"),
+        "trade, generated": [trade(seed) for seed in range(40)] + [tight(seed) for seed in range(20)],
+        "several rolls and offcuts": [several_rolls(seed) for seed in range(24)],
+        "side by side, planted": published("roll2d_trade") + [planted_abreast(seed) for seed in range(20)],
+        "side by side, random": published("roll2d_random") + [random_abreast(seed) for seed in range(40)],
+        "Falkenauer U": published("falkenauer_u") + [uniform(seed) for seed in range(20)],
+        "Falkenauer T60, T120": published("falkenauer_t")
+        + [triplets(60 + 60 * (seed % 2), seed) for seed in range(20)],
+        "triplets 249, 501": [triplets(249 + 252 * (seed % 2), seed) for seed in range(10)],
+    }

@@ -1,14 +1,17 @@
 """The cutting engine beside general methods, same tasks, same call: run with `pytest -s -m benchmark tests/benchmarks`.
 
 `LAPWISE_BENCH_SECONDS` is the limit for each assignment model (default 5), `LAPWISE_BENCH_TASKS` how many tasks of a
-family they get (default 4); the engine and the decreasing rules get every task.
-`LAPWISE_BENCH_CLOCK=processor` measures processor time, for a machine with other work. Nothing is asserted about time.
+family they get (default 4; 0: no such models); the engine and the decreasing rules get every task.
+`LAPWISE_BENCH_CLOCK=processor` measures processor time, for a machine with other work. `LAPWISE_BENCH_MARKDOWN=1`
+prints tables to paste: the whole one, and a short one of a row a family. Nothing is asserted about time.
 """
 
 import importlib.util
 import os
 import resource
 import statistics
+import subprocess
+import sys
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -16,14 +19,20 @@ from decimal import Decimal
 
 import pytest
 
-from tests.benchmarks import cutting_instances as tasks
 from tests.benchmarks import cutting_peers as peers
-from tests.benchmarks.cutting_instances import Task
+from tests.benchmarks.cutting_instances import Task, families, published
 from workers.engine.cutting import cut
 
 SECONDS = float(os.environ.get("LAPWISE_BENCH_SECONDS", "5"))
 FEW = int(os.environ.get("LAPWISE_BENCH_TASKS", "4"))
 CLOCK = time.process_time if os.environ.get("LAPWISE_BENCH_CLOCK") == "processor" else time.perf_counter
+MARKDOWN = os.environ.get("LAPWISE_BENCH_MARKDOWN") == "1"
+ENGINE = "this engine"
+RULES = {
+    "first-fit decreasing": peers.first_fit_decreasing,
+    "best-fit decreasing": peers.best_fit_decreasing,
+}
+Row = tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -31,6 +40,57 @@ class Run:
     cost: Decimal | None
     proven: bool
     seconds: float
+
+
+@dataclass(frozen=True)
+class Runs:
+    """All runs of one method on one set, beside the engine's runs on the same tasks."""
+
+    method: str
+    runs: list[Run]
+    ours: list[Run]
+
+    @property
+    def found(self) -> int:
+        return sum(run.cost is not None for run in self.runs)
+
+    @property
+    def proven(self) -> int:
+        return sum(run.proven for run in self.runs)
+
+    def ms(self, part: float) -> float:
+        """Milliseconds that this part of the runs took at most."""
+        seconds = sorted(run.seconds for run in self.runs)
+        return 1000 * seconds[min(len(seconds) - 1, int(part * len(seconds)))]
+
+    @property
+    def median_ms(self) -> float:
+        return 1000 * statistics.median(run.seconds for run in self.runs)
+
+    @property
+    def time_ratio(self) -> str:
+        return f"{self.median_ms / 1000 / statistics.median(own.seconds for own in self.ours):.2f}"
+
+    @property
+    def cost_ratio(self) -> str:
+        ratios = [
+            float(run.cost / own.cost) if own.cost else 1.0
+            for run, own in zip(self.runs, self.ours, strict=True)
+            if run.cost is not None and own.cost is not None
+        ]
+        return f"{statistics.mean(ratios):.4f}" if ratios else "–"
+
+    @property
+    def row(self) -> Row:
+        times = (f"{one:.1f}" for one in (self.median_ms, self.ms(0.95), self.ms(1)))
+        return (
+            self.method,
+            f"{self.found}/{len(self.runs)}",
+            str(self.proven),
+            *times,
+            self.time_ratio,
+            self.cost_ratio,
+        )
 
 
 def engine(task: Task, _: float) -> tuple[Decimal | None, bool]:
@@ -46,67 +106,90 @@ def timed(solve: Callable[[Task, float], tuple[Decimal | None, bool]], task: Tas
     return Run(cost, proven, CLOCK() - start)
 
 
-def families() -> dict[str, list[Task]]:
-    return {
-        "textbook": tasks.published("textbook_examples"),
-        "trade, published": tasks.published("trade_like") + tasks.published("trade_tight"),
-        "trade, generated": [tasks.trade(seed) for seed in range(40)]
-        + [tasks.tight(seed) for seed in range(20)],
-        "several rolls and offcuts": [tasks.several_rolls(seed) for seed in range(24)],
-        "side by side, planted": tasks.published("roll2d_trade")
-        + [tasks.planted_abreast(seed) for seed in range(20)],
-        "side by side, random": tasks.published("roll2d_random")
-        + [tasks.random_abreast(seed) for seed in range(40)],
-        "Falkenauer U": tasks.published("falkenauer_u") + [tasks.uniform(seed) for seed in range(20)],
-        "Falkenauer T60, T120": tasks.published("falkenauer_t")
-        + [tasks.triplets(60 + 60 * (seed % 2), seed) for seed in range(20)],
-        "triplets 249, 501": [tasks.triplets(249 + 252 * (seed % 2), seed) for seed in range(10)],
-    }
+def show(cells: Row) -> None:
+    """One row, as Markdown or in columns; at once, so that a long run is seen to go on."""
+    if MARKDOWN:
+        print("| " + " | ".join(cells) + " |", flush=True)
+    else:
+        wide = (26, 20, *[10] * len(cells))
+        print(
+            "  ".join(cell.ljust(width) for cell, width in zip(cells, wide, strict=False)).rstrip(),
+            flush=True,
+        )
 
 
-def line(name: str, runs: list[Run], ours: list[Run]) -> str:
-    found = [(run, own) for run, own in zip(runs, ours, strict=True) if run.cost is not None]
-    seconds = sorted(run.seconds for run in runs)
-    p95 = seconds[min(len(seconds) - 1, int(0.95 * len(seconds)))]
-    median = statistics.median(seconds)
-    ratio = median / statistics.median(own.seconds for own in ours)
-    dearer = (
-        statistics.mean(float(run.cost / own.cost) if own.cost else 1.0 for run, own in found) if found else 0
-    )
+def heading(cells: Row) -> None:
+    print()
+    show(cells)
+    if MARKDOWN:
+        show(("---",) * len(cells))
+
+
+def models() -> dict[str, peers.Peer]:
+    found: dict[str, peers.Peer] = {}
+    if FEW:
+        found["assignment, HiGHS"] = peers.highs_assignment
+        if importlib.util.find_spec("ortools"):
+            found["assignment, CP-SAT"] = peers.cp_sat_assignment
+        else:
+            print("ortools is not installed: no CP-SAT rows (pip install ortools).")
+    return found
+
+
+def on_one_set(members: list[Task], general: dict[str, peers.Peer]) -> list[Runs]:
+    ours = [timed(engine, task) for task in members]
+    found = [Runs(ENGINE, ours, ours)]
+    for name, rule in RULES.items():
+        runs = [timed(rule, task) for task in members]
+        for run, own in zip(runs, ours, strict=True):
+            assert own.cost is not None
+            assert run.cost is None or own.cost <= run.cost
+        found.append(Runs(name, runs, ours))
+    few = list(range(0, len(members), max(1, len(members) // FEW)))[:FEW] if FEW else []
+    if all(members[at].one_abreast for at in few):
+        found.extend(
+            Runs(name, [timed(model, members[at]) for at in few], [ours[at] for at in few])
+            for name, model in general.items()
+        )
+    return found
+
+
+def short_row(family: str, results: list[Runs], methods: list[str]) -> Row:
+    """Tasks, proven, times of the engine; of every other method its time and cost, ours being 1."""
+    ours, beside = results[0], {one.method: one for one in results[1:]}
+    ratios = [
+        f"{beside[name].time_ratio}; {beside[name].cost_ratio}" if name in beside else "–" for name in methods
+    ]
     return (
-        f"  {name:30s} {len(found):3d}/{len(runs):<3d} {sum(run.proven for run in runs):3d}  "
-        f"{1000 * median:9.1f} {1000 * p95:9.1f} {1000 * seconds[-1]:9.1f}  {ratio:9.2f}  {dearer:8.4f}"
+        family,
+        str(len(ours.runs)),
+        str(ours.proven),
+        f"{ours.ms(0.95):.0f}",
+        f"{ours.ms(1):.0f}",
+        *ratios,
     )
 
 
 @pytest.mark.benchmark
 def test_cutting_beside_general_methods() -> None:
-    models = {"assignment, HiGHS": peers.highs_assignment}
-    if importlib.util.find_spec("ortools"):
-        models["assignment, CP-SAT"] = peers.cp_sat_assignment
-    else:
-        print("\nortools is not installed: no CP-SAT rows (pip install ortools).")
-    engine(tasks.published("textbook_examples")[0], 0)  # loads numpy and the solver once
-    print(f"\nmodels: {SECONDS:g} s each on {FEW} tasks a family; times in ms; last columns: ours is 1")
-    print(f"  {'':30s} found/n  prov     median       p95       max   time ratio  cost ratio")
+    print()
+    general = models()
+    engine(published("textbook_examples")[0], 0)  # loads numpy and the solver once
+    print(f"general models: {SECONDS:g} s each on {FEW} tasks a set; times in ms; ratios: ours is 1")
+    heading(("set", "method", "found", "proven", "median", "95 %", "longest", "time", "cost"))
+    short: list[Row] = []
+    methods = [*RULES, *general]
     for family, members in families().items():
-        print(family)
-        ours = [timed(engine, task) for task in members]
-        print(line("this engine", ours, ours))
-        for name, rule in (
-            ("first-fit decreasing", peers.first_fit_decreasing),
-            ("best-fit decreasing", peers.best_fit_decreasing),
-        ):
-            runs = [timed(rule, task) for task in members]
-            for run, own in zip(runs, ours, strict=True):
-                assert own.cost is not None
-                assert run.cost is None or own.cost <= run.cost
-            print(line(name, runs, ours))
-        few = members[:: max(1, len(members) // FEW)][:FEW]
-        if all(task.one_abreast for task in few):
-            picked = [own for own, task in zip(ours, members, strict=True) if task in few]
-            for name, model in models.items():
-                runs = [timed(model, task) for task in few]
-                print(line(name, runs, picked))
+        results = on_one_set(members, general)
+        for number, one in enumerate(results):
+            show(("" if number else family, *one.row))
+        short.append(short_row(family, results, methods))
+    heading(("set", "tasks", "proven", "95 % ms", "longest ms", *(f"{name}: time; cost" for name in methods)))
+    for row in short:
+        show(row)
+    alone = subprocess.run(
+        [sys.executable, "-m", "tests.benchmarks.cutting_memory"], check=True, capture_output=True, text=True
+    )
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
-    print(f"peak memory of this process, general solvers included: {peak} MB")
+    print(f"\npeak memory: {alone.stdout.strip()} MB of a process with the engine alone, every set; ", end="")
+    print(f"{peak} MB of this one, {'general solvers included' if general else 'without general models'}")
