@@ -281,7 +281,7 @@ class WallNote:
 
 @dataclass(frozen=True, slots=True)
 class PlacedOpening:
-    """A window, door, rooflight or hatch, placed as it is measured from inside."""
+    """A window, door, rooflight, hatch or obstruction, placed as it is measured from inside."""
 
     id: Annotated[str, identifier("Its name.", example="w1")]
     kind: Annotated[OpeningKind, choice("What it is.", OPENING_KINDS)]
@@ -314,6 +314,9 @@ class PlacedOpening:
     in_floor: Annotated[bool, truth("True: in the floor, where from_wall_mm is given.", example=False)] = (
         False
     )
+    finish: Annotated[
+        Finish, choice("What the membrane is sealed to round it.", FINISHES, example="frame")
+    ] = "frame"
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,8 +26,8 @@ SurfaceKind = Literal["wall", "ceiling", "slope", "floor", "reveal"]
 SURFACE_KINDS: tuple[SurfaceKind, ...] = ("wall", "ceiling", "slope", "floor", "reveal")
 Finish = Literal["timber", "masonry", "slab", "frame", "open"]
 FINISHES: tuple[Finish, ...] = ("timber", "masonry", "slab", "frame", "open")
-OpeningKind = Literal["window", "door", "rooflight", "hatch"]
-OPENING_KINDS: tuple[OpeningKind, ...] = ("window", "door", "rooflight", "hatch")
+OpeningKind = Literal["window", "door", "rooflight", "hatch", "obstruction"]
+OPENING_KINDS: tuple[OpeningKind, ...] = ("window", "door", "rooflight", "hatch", "obstruction")
 PenetrationKind = Literal["pipe", "duct", "cable", "flue", "timber", "steel"]
 PENETRATION_KINDS: tuple[PenetrationKind, ...] = ("pipe", "duct", "cable", "flue", "timber", "steel")
 Run = Literal["cheapest", "across_members", "along_members"]
@@ -80,7 +80,7 @@ class EdgeFinish:
 
 @dataclass(frozen=True, slots=True)
 class Opening:
-    """A hole in a surface: window, door, rooflight or hatch."""
+    """A hole in a surface: window, door, rooflight, hatch, or a beam, post or chimney breast that interrupts it."""
 
     id: Annotated[str, identifier("Its name on this surface.", example="w1")]
     kind: Annotated[OpeningKind, choice("What it is.", OPENING_KINDS)]
@@ -93,6 +93,9 @@ class Opening:
             most=MOST_CORNERS,
         ),
     ]
+    finish: Annotated[
+        Finish, choice("What the membrane is sealed to round it.", FINISHES, example="frame")
+    ] = "frame"
 
 
 @dataclass(frozen=True, slots=True)

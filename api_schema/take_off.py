@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import Annotated, Literal
 
 from api_schema.fields import Number, choice, identifier, length_mm, many, number, one, text, whole
+from api_schema.measured_quantity import MeasuredQuantity
 
 ItemName = Literal[
     "membrane_laid", "lap_tape", "corner_tape", "frame_tape", "timber_edge_tape", "primer", "bead", "staples",
@@ -102,3 +103,6 @@ class TakeOff:
     totals: Annotated[AreaTotals, one(AreaTotals, "Areas of the job.")]
     quantities: Annotated[tuple[Quantity, ...], many(Quantity, "Everything counted from the geometry.")]
     penetrations: Annotated[tuple[Sealing, ...], many(Sealing, "How each penetration is sealed.")] = ()
+    measured: Annotated[
+        tuple[MeasuredQuantity, ...], many(MeasuredQuantity, "Quantities under the measurement rule.")
+    ] = ()

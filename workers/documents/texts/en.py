@@ -34,6 +34,7 @@ TEXTS: dict[str, str] = {
     "kind.door": "door",
     "kind.rooflight": "rooflight",
     "kind.hatch": "hatch",
+    "kind.obstruction": "obstruction",
     "kind.pipe": "pipe",
     "kind.duct": "duct",
     "kind.cable": "cable",

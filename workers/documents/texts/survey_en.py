@@ -41,5 +41,6 @@ TEXTS: dict[str, str] = {
     "survey.kind.door": "door",
     "survey.kind.rooflight": "rooflight",
     "survey.kind.hatch": "hatch",
+    "survey.kind.obstruction": "obstruction",
     "survey.caution": "Edges left open will leak. Structure, fire separation and moisture control are the designer's and follow the local code.",
 }

@@ -93,7 +93,7 @@ def _named_twice(field: str, names: Sequence[str]) -> Iterator[Fault]:
 
 def _opening(placed: PlacedOpening, outline: Polygon) -> Opening:
     corners = tuple((round(x), round(y)) for x, y in outline.exterior.coords[:-1])
-    return Opening(placed.id, placed.kind, corners)
+    return Opening(placed.id, placed.kind, corners, placed.finish)
 
 
 def _penetration(placed: PlacedPenetration, spot: Polygon) -> Penetration:

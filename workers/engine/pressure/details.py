@@ -115,7 +115,9 @@ def _edges(take_off: TakeOff) -> Iterator[Detail]:
 def _openings(job: Job) -> Iterator[Detail]:
     for surface in job.surfaces:
         for opening in surface.openings:
-            detail = _OPENINGS[opening.kind]
+            detail = _OPENINGS.get(opening.kind)
+            if detail is None:  # an obstruction leaks round it, not through it
+                continue
             many = _perimeter_m(opening) if detail == "window" else Decimal(1)
             yield Detail(
                 surface.id, detail, many, f"{opening.kind.capitalize()} {opening.id} of {surface.id}"

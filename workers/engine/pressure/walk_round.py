@@ -80,7 +80,9 @@ def _items(
     for opening in surface.openings:
         yield WalkItem(
             "opening", f"{opening.kind.capitalize()} {opening.id}",
-            "layer taped to the frame all round, corners lapped; sash shut on its seals",
+            "layer sealed to it all round, corners lapped"
+            if opening.kind == "obstruction"
+            else "layer taped to the frame all round, corners lapped; sash shut on its seals",
         )  # fmt: skip
     for penetration in surface.penetrations:
         yield _penetration(penetration, sealings.get((surface.id, penetration.id)))

@@ -12,6 +12,7 @@ from api_schema.standard import MeasurementRule
 from api_schema.surface import Surface
 from api_schema.survey import doubled_area_mm2
 from api_schema.take_off import AreaTotals, SurfaceAreas
+from workers.engine.takeoff.breadth import at_most
 from workers.engine.takeoff.rounding import square_metres
 
 # An opening is deducted when twice its area in mm² is over this. NRM2 (recalled): voids up to 1.00 m² are not
@@ -23,6 +24,9 @@ _DEDUCTED_OVER: dict[MeasurementRule, int] = {
     "deduct_over_2_50_m2": 5 * _ONE_M2 // 2,
 }
 _FLOORS_DEDUCTED_OVER = _ONE_M2 // 2
+_BAR_MM = (
+    300  # VOB/C (published): a post, beam or chimney breast wider than this is deducted, whatever its area
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +52,15 @@ def areas_of(surface: Surface, layout: SurfaceLayout | None, rule: MeasurementRu
     return DoubledAreas(
         gross=abs(doubled_area_mm2(surface.outline_mm)),
         openings=sum(holes),
-        deducted=sum(hole for hole in holes if hole > over),
+        deducted=sum(
+            hole
+            for hole, opening in zip(holes, surface.openings, strict=True)
+            if (
+                not at_most(opening.outline_mm, _BAR_MM)
+                if rule == "deduct_over_2_50_m2" and opening.kind == "obstruction"
+                else hole > over
+            )
+        ),
         laid=2 * sum(piece.cut_length_mm * piece.cut_width_mm for piece in pieces),
     )
 

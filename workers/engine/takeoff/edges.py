@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from decimal import Decimal
+from typing import Literal
 
 from api_schema.job import EdgeReference, Job
 from api_schema.layout import SurfaceLayout
@@ -11,9 +12,10 @@ from api_schema.surface import Finish, Surface
 from api_schema.take_off import ItemName
 from workers.engine.takeoff.segments import Rings
 
+EdgeItem = Literal["timber_edge", "masonry_edge", "slab_edge", "frame"]
 Lengths = dict[ItemName, Decimal]  # millimetres, not yet rounded
 
-_EDGE_ITEMS: dict[Finish, ItemName] = {
+EDGE_ITEMS: dict[Finish, EdgeItem] = {
     "timber": "timber_edge",
     "masonry": "masonry_edge",
     "slab": "slab_edge",
@@ -31,14 +33,22 @@ def laps_of(layout: SurfaceLayout | None) -> Lengths:
 
 
 def finishes_of(surface: Surface) -> Lengths:
-    """Lengths of edges by finish; a stretch where an opening touches the edge is not sealed there."""
+    """Lengths of edges by finish, those round openings that end on something else than a frame among them.
+
+    A stretch where an opening touches the edge is not sealed there.
+    """
     rings = rings_of(surface)
     lengths: Lengths = {}
     for end in surface.edges:
-        item = _EDGE_ITEMS.get(end.finish)  # nothing is sealed along an open edge
+        item = EDGE_ITEMS.get(end.finish)  # nothing is sealed along an open edge
         if item is not None:
             sealed = rings.bare_length_mm(0, rings.rings[0][end.edge])
             lengths[item] = lengths.get(item, Decimal(0)) + sealed
+    for number, opening in enumerate(surface.openings, start=1):
+        item = EDGE_ITEMS.get(opening.finish)
+        if item is not None and opening.finish != "frame":
+            for edge in rings.rings[number]:
+                lengths[item] = lengths.get(item, Decimal(0)) + rings.bare_length_mm(number, edge)
     return lengths
 
 
@@ -52,9 +62,9 @@ def opening_perimeter(surface: Surface) -> Decimal:
     return sum(
         (
             rings.bare_length_mm(number, edge)
-            for number, ring in enumerate(rings.rings)
-            if number > 0
-            for edge in ring
+            for number, opening in enumerate(surface.openings, start=1)
+            if opening.finish == "frame"
+            for edge in rings.rings[number]
         ),
         Decimal(0),
     )
@@ -63,26 +73,30 @@ def opening_perimeter(surface: Surface) -> Decimal:
 def corners_by_surface(job: Job, layouts: Mapping[str, SurfaceLayout]) -> dict[str, Decimal]:
     """Millimetres of internal corner joint, each junction once, under the surface whose layer returns.
 
-    The length is that of the returning side's edge less what openings take of it. Where no layout says which
-    side returns, the junction counts under its side a.
+    The length is that of the returning side's edge less what openings take of it.
     """
     surfaces = {surface.id: surface for surface in job.surfaces}
+    lengths: dict[str, Decimal] = {}
+    for side in corner_sides(job, layouts):
+        surface = surfaces[side.surface]
+        rings = rings_of(surface)
+        length = rings.bare_length_mm(0, rings.rings[0][side.edge])
+        lengths[surface.id] = lengths.get(surface.id, Decimal(0)) + length
+    return lengths
+
+
+def corner_sides(job: Job, layouts: Mapping[str, SurfaceLayout]) -> Iterator[EdgeReference]:
+    """Of each junction the side whose layer returns; where no layout says which, its side a."""
     returning = {
         (layout.id, edge.edge)
         for layout in layouts.values()
         for edge in layout.edges
         if edge.role == "returns"
     }
-    lengths: dict[str, Decimal] = {}
     for junction in job.junctions:
-        side = (
+        yield (
             junction.b if _key(junction.b) in returning and _key(junction.a) not in returning else junction.a
         )
-        surface = surfaces[side.surface]
-        rings = rings_of(surface)
-        length = rings.bare_length_mm(0, rings.rings[0][side.edge])
-        lengths[surface.id] = lengths.get(surface.id, Decimal(0)) + length
-    return lengths
 
 
 def rings_of(surface: Surface) -> Rings:

@@ -16,6 +16,7 @@ from workers.engine.takeoff.areas import areas_of, as_record, totals
 from workers.engine.takeoff.battens import battens
 from workers.engine.takeoff.edges import corners_by_surface, finishes_of, laps_of, opening_perimeter
 from workers.engine.takeoff.fixings import staples
+from workers.engine.takeoff.measured import measured
 from workers.engine.takeoff.penetrations import seal
 from workers.engine.takeoff.rounding import EXACT, PI, metres, millilitres, square_metres
 
@@ -51,12 +52,14 @@ def measure(
             figures[surface_id]["membrane_laid"] = Decimal(found.laid)
         for sealing in sealings:
             _count_sealing(figures[sealing.surface], sealing)
+        under_rule = measured(job, layouts, areas, standard.measurement_rule)
         quantities = [_quantity(item, figures) for item in ITEMS if item != "collar"]
     return TakeOff(
         surfaces=tuple(as_record(surface_id, found) for surface_id, found in areas),
         totals=totals([found for _, found in areas], cut_list),
         quantities=(*filter(None, quantities), *_collars(sealings)),
         penetrations=sealings,
+        measured=under_rule,
     )
 
 
