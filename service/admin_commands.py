@@ -1,4 +1,4 @@
-"""The commands of those who run the service: the quarantine, and backup and restore of a data directory."""
+"""The commands of those who run the service: the quarantine, purging, and backup and restore of a data directory."""
 
 # ruff: noqa: PLC0415 - each subcommand brings in only what it needs
 from __future__ import annotations
@@ -67,6 +67,42 @@ def replay(run: str, data: Path | None) -> None:
     except RecordsError as error:
         raise click.ClickException(f"{run}: {error}") from None
     click.echo(json.dumps({"run": again.id, "state": again.state}))
+
+
+@admin.command()
+@click.option("--look", is_flag=True, help="Only says what is due.")
+@_DATA
+def purge(look: bool, data: Path | None) -> None:
+    """Removes for good what was removed long enough ago, as the scheduler does by and by.
+
+    Jobs and fan tests go LAPWISE_KEEP_REMOVED_DAYS after they were removed, with their plans, documents and files;
+    jobs that a quote was issued or an order placed from LAPWISE_KEEP_ISSUED_DAYS after.
+    """
+    from service.records import purging
+
+    try:
+        settings = from_environment()
+    except SettingsError as error:
+        raise click.ClickException(str(error)) from None
+    kept = {"keep_removed": settings.keep_removed_days, "keep_issued": settings.keep_issued_days}
+    store = _store(data)
+    if look:
+        with store.reading() as session:
+            jobs, tests = purging.due(session, **kept, most=1000)
+        click.echo(json.dumps({"due": {"jobs": jobs, "tests": tests}}))
+        return
+    done = {"jobs": 0, "tests": 0}
+    rows: dict[str, int] = {}
+    while True:
+        with store.writing() as session:
+            purged = purging.purge(session, **kept)
+        if not purged.rows:
+            break
+        done["jobs"] += len(purged.jobs)
+        done["tests"] += len(purged.tests)
+        for name, count in purged.rows.items():
+            rows[name] = rows.get(name, 0) + count
+    click.echo(json.dumps({"purged": done, "rows": rows}))
 
 
 @click.command()

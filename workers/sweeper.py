@@ -8,7 +8,7 @@ import time
 import structlog
 from sqlalchemy.exc import SQLAlchemyError
 
-from service.records import batches, deliveries, ledger, presence, quotes, repeats
+from service.records import batches, deliveries, ledger, presence, purging, quotes, repeats
 from service.records.store import Store
 from service.settings import Settings
 
@@ -31,7 +31,7 @@ def sweep_once(store: Store, settings: Settings) -> ledger.Swept:
     return swept
 
 
-def tidy(store: Store) -> None:
+def tidy(store: Store, settings: Settings) -> None:
     """Removes what was kept long enough; marks quotes whose last day has passed; gives up what hooks did not take."""
     with store.writing() as session:
         repeats.forget_old(session)
@@ -39,6 +39,12 @@ def tidy(store: Store) -> None:
         quotes.expire_quotes(session)
         deliveries.give_up_late(session)
         deliveries.forget_old(session)
+    with store.writing() as session:
+        purged = purging.purge(
+            session, keep_removed=settings.keep_removed_days, keep_issued=settings.keep_issued_days
+        )
+    if purged.rows:
+        log.info("purged", jobs=list(purged.jobs), tests=list(purged.tests), rows=purged.rows)
 
 
 def sweep(store: Store, settings: Settings, name: str, stop: threading.Event) -> None:
@@ -50,7 +56,7 @@ def sweep(store: Store, settings: Settings, name: str, stop: threading.Event) ->
             with store.writing() as session:
                 presence.heard_from(session, name=name, kind="scheduler")
             if time.monotonic() - tidied > _TIDY_EVERY_S:
-                tidy(store)
+                tidy(store, settings)
                 tidied = time.monotonic()
         except SQLAlchemyError as error:
             log.warning("sweep failed", error=repr(error))
