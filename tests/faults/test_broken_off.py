@@ -36,7 +36,7 @@ def test_a_cancelled_plan_is_stopped_and_its_worker_takes_the_next_job(
 ) -> None:
     there = tmp_path / "child"
     service.start("scheduler")
-    service.start("worker", "plan_job", str(there), "waits", "ENDLESS")
+    service.start("worker", "plan_job", str(there), only="ENDLESS")
     endless = service.queue(ENDLESS)
     child = _at_work(service, there, endless)
     _cancel(service, endless)
@@ -50,7 +50,7 @@ def test_a_cancelled_plan_is_stopped_and_its_worker_takes_the_next_job(
 def test_a_plan_past_its_deadline_is_failed_and_stopped(service: Service, tmp_path: Path) -> None:
     there = tmp_path / "child"
     service.start("scheduler")
-    service.start("worker", "plan_job", str(there), "waits", "ENDLESS")
+    service.start("worker", "plan_job", str(there), only="ENDLESS")
     endless = service.queue(ENDLESS)
     _at_work(service, there, endless)
     with service.store.writing() as session:
@@ -68,7 +68,7 @@ def test_cancelled_work_that_sits_in_compiled_code_is_ended_with_its_process(
 ) -> None:
     there = tmp_path / "child"
     service.start("scheduler")
-    service.start("worker", "plan_job", str(there), "sits_in_compiled_code", "ENDLESS")
+    service.start("worker", "plan_job", str(there), how="sits_in_compiled_code", only="ENDLESS")
     endless = service.queue(ENDLESS)
     child = _at_work(service, there, endless)
     _cancel(service, endless)
@@ -86,7 +86,7 @@ def test_a_run_that_takes_too_much_memory_fails_with_the_reason_and_others_go_on
 ) -> None:
     there = tmp_path / "child"
     service.start("scheduler")
-    service.start("worker", "plan_job", str(there), how, "ENDLESS")
+    service.start("worker", "plan_job", str(there), how=how, only="ENDLESS")
     before = service.queue()
     greedy = service.queue(ENDLESS)
     after = service.queue()
@@ -104,7 +104,7 @@ def test_a_run_that_takes_too_long_fails_with_the_reason_and_others_go_on(
 ) -> None:
     there = tmp_path / "child"
     service.start("scheduler")
-    service.start("worker", "plan_job", str(there), "waits", "ENDLESS", "1")
+    service.start("worker", "plan_job", str(there), only="ENDLESS", limit_s=1)
     endless, following = service.queue(ENDLESS), service.queue()
     service.until(lambda: service.run(endless).state == "failed", "the endless run is given up")
     service.until_papers(following)
