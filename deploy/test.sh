@@ -16,5 +16,6 @@ command -v pdftoppm >/dev/null || debian_packages "looking at PDF pages in tests
 say "ruff"; .venv/bin/ruff check . ; .venv/bin/ruff format --check .
 say "mypy"; .venv/bin/mypy
 say "import-linter"; .venv/bin/lint-imports
+say "pip-audit"; bash deploy/audit.sh
 say "pytest"
 exec .venv/bin/pytest -n 2 --dist loadfile "$@" # a file stays on one process, so servers it starts are shared
