@@ -99,10 +99,12 @@ def _order_pdf(store: Store, run: Run, order: Order, profile: Profile) -> bytes:
 
 def _site_pack(store: Store, run: Run) -> Paper:
     plan, inputs = _plan_of(store, run), inputs_of(store, run)
+    with store.reading() as session:
+        drawn = drawings.surfaces_of(session, run.account_id, str(run.subject_id))
     page = f"{settings.public_url.rstrip('/')}/jobs/{run.job_id}" if settings.public_url else ""
     content = render_site_pack(
         inputs.job, plan, inputs.standard, profile_of(store, run), made_at=run.created_at,
-        letterhead=Letterhead(logo_of(store, run)), job_page=page,
+        letterhead=Letterhead(logo_of(store, run)), job_page=page, drawings=drawn,
     )  # fmt: skip
     name = documents.safe_name("site-pack", inputs.job.reference, str(run.revision))
     return Paper("site_pack", name, content)
@@ -112,8 +114,9 @@ def _trade_pack(store: Store, run: Run) -> Paper:
     plan, inputs = _plan_of(store, run), inputs_of(store, run)
     captives = captive_costs(inputs.job, plan.take_off, inputs.outputs, inputs.price_book)
     content = render_trade_pack(
-        inputs.job, plan, captives, inputs.price_book, profile_of(store, run), made_at=run.created_at
-    )
+        inputs.job, plan, captives, inputs.price_book, profile_of(store, run), made_at=run.created_at,
+        letterhead=Letterhead(logo_of(store, run)),
+    )  # fmt: skip
     name = documents.safe_name("trade-pack", inputs.job.reference, str(run.revision))
     return Paper("trade_pack", name, content)
 
@@ -133,6 +136,7 @@ def _test_report(store: Store, run: Run) -> Paper:
         load(PressureTestResult, test.result or {}),
         profile_of(store, run),
         made_at=run.created_at,
+        letterhead=Letterhead(logo_of(store, run)),
     )
     return Paper("test_report", documents.safe_name("test-report", test.reference), content)
 
@@ -140,7 +144,9 @@ def _test_report(store: Store, run: Run) -> Paper:
 def _walk_round(store: Store, run: Run) -> Paper:
     plan, inputs = _plan_of(store, run), inputs_of(store, run)
     walk = walk_round(inputs.job, plan.take_off, plan.layout)
-    content = render_walk_round(walk, profile_of(store, run), made_at=run.created_at)
+    content = render_walk_round(
+        walk, profile_of(store, run), made_at=run.created_at, letterhead=Letterhead(logo_of(store, run))
+    )
     name = documents.safe_name("walk-round", inputs.job.reference, str(run.revision))
     return Paper("walk_round", name, content)
 
@@ -149,8 +155,9 @@ def _survey_report(store: Store, run: Run) -> Paper:
     inputs = inputs_of(store, run)
     survey = survey_of(inputs.sent, inputs.job)
     content = render_survey_report(
-        survey, inputs.job.reference, inputs.job.title, profile_of(store, run), made_at=run.created_at
-    )
+        survey, inputs.job.reference, inputs.job.title, profile_of(store, run), made_at=run.created_at,
+        letterhead=Letterhead(logo_of(store, run)),
+    )  # fmt: skip
     name = documents.safe_name("survey-report", inputs.job.reference, str(run.revision))
     return Paper("survey_report", name, content)
 

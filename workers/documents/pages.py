@@ -44,7 +44,7 @@ def page(
     if not re.fullmatch(r"#[0-9a-f]{6}", profile.accent_colour):
         raise DocumentError("The account's accent colour must look like #1f5c57.")
     texts, formats = Texts(profile.language), Formats(profile.language)
-    contact = [*profile.address, profile.phone, profile.email]
+    contact = [", ".join(profile.address), " · ".join(filter(None, (profile.phone, profile.email)))]
     if profile.tax_number:
         contact.append(f"{profile.tax_name} {profile.tax_number}")
     return (

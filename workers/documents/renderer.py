@@ -12,6 +12,7 @@ import hashlib
 import io
 import logging
 import os
+import re
 import threading
 import warnings
 from collections.abc import Iterator, Mapping, Sequence
@@ -20,7 +21,9 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any
+from xml.etree.ElementTree import ParseError, fromstring
 
+from cssselect2 import ElementWrapper
 from weasyprint import CSS, HTML, Attachment
 from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
@@ -32,6 +35,9 @@ _HERE = Path(__file__).parent
 _VARIANT = "pdf/ua-1"
 _WITH_FILES = "pdf/a-3a"  # the kind of PDF that may carry other files; tagged too
 _KINDS = {".svg": "image/svg+xml", ".png": "image/png", ".ttf": "font/ttf"}
+# Elements that HTML leaves open, and characters that XML has no place for.
+_UNCLOSED = re.compile(r"<(br|col|img|meta)\b([^<>]*?)/?>")
+_NOT_XML = re.compile(r"[^\t\n\r -\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _one_at_a_time = threading.Lock()  # the clock of the process is set while the PDF is written
 
 
@@ -77,6 +83,20 @@ class Attached:
     description: str
 
 
+class _Page(HTML):
+    """A page read as XML, which is a twentieth of the work of reading HTML; as HTML where it is none."""
+
+    def __init__(self, html: str, fetcher: AssetFetcher) -> None:
+        try:
+            root = fromstring(_NOT_XML.sub("\ufffd", _UNCLOSED.sub(r"<\1\2/>", html)))  # noqa: S314 - our templates
+        except ParseError:
+            super().__init__(string=html, base_url="asset:", url_fetcher=fetcher)
+            return
+        self.base_url, self.url_fetcher, self.media_type = "asset:", fetcher, "print"
+        self.wrapper_element = ElementWrapper.from_html_root(root, content_language=None)
+        self.etree_element = self.wrapper_element.etree_element
+
+
 def to_pdf(
     html: str, assets: Mapping[str, bytes], made_at: datetime.datetime, attached: Sequence[Attached] = ()
 ) -> bytes:
@@ -88,7 +108,7 @@ def to_pdf(
     fonts, css = _style()
     with _one_at_a_time, _clock_standing_at(made_at), _no_garbage_collection(), _complaints() as complaints:
         try:
-            page = HTML(string=html, base_url="asset:", url_fetcher=AssetFetcher({**_fonts(), **assets}))
+            page = _Page(html, AssetFetcher({**_fonts(), **assets}))
             with _colour_profile_left_open():
                 written = page.write_pdf(
                     stylesheets=[css],

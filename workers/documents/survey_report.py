@@ -10,14 +10,16 @@ from api_schema.account import Profile
 from api_schema.job_survey import Survey
 from workers.documents.formats import Formats
 from workers.documents.isometric import draw_isometric
+from workers.documents.letterhead import PLAIN, Letterhead
 from workers.documents.pages import in_tables, page
 from workers.documents.renderer import to_pdf
 from workers.documents.texts import Texts
 
 
 def render_survey_report(
-    survey: Survey, reference: str, title: str, profile: Profile, *, made_at: datetime.datetime
-) -> bytes:
+    survey: Survey, reference: str, title: str, profile: Profile, *, made_at: datetime.datetime,
+    letterhead: Letterhead = PLAIN,
+) -> bytes:  # fmt: skip
     """The report as PDF, A4; the same input gives the same bytes. Raises `DocumentError`."""
     texts, formats = Texts(profile.language), Formats(profile.language)
     drawings = {}
@@ -29,6 +31,7 @@ def render_survey_report(
         reference=reference,
         profile=profile,
         made_at=made_at,
+        letterhead=letterhead,
         heading=title or reference,
         lead=texts("survey.lead.derived" if survey.derived else "survey.lead.given"),
         facts=list(_facts(survey, texts, formats)),
@@ -38,7 +41,7 @@ def render_survey_report(
         edges=list(in_tables(list(_edges(survey, texts, formats)))),
         openings=list(in_tables(list(_openings(survey, texts, formats)))),
     )
-    return to_pdf(html, drawings, made_at)
+    return to_pdf(html, {**drawings, **letterhead.assets}, made_at)
 
 
 def _facts(survey: Survey, texts: Texts, formats: Formats) -> Iterator[tuple[str, str]]:
@@ -70,9 +73,9 @@ def _surfaces(survey: Survey, texts: Texts, formats: Formats) -> Iterator[tuple[
 
 def _edges(survey: Survey, texts: Texts, formats: Formats) -> Iterator[dict[str, object]]:
     for row in survey.measured:
-        for edge in row.edges:
-            yield {
-                "surface": row.surface if edge.edge == 0 else "",
+    """Two edges a row."""
+        cells = [
+            {
                 "edge": str(edge.edge),
                 "length": formats.number(edge.length_mm),
                 "ends_on": edge.ends_on or texts("survey.open"),
@@ -80,6 +83,10 @@ def _edges(survey: Survey, texts: Texts, formats: Formats) -> Iterator[dict[str,
                 "angle": "" if edge.angle_deg is None else formats.number(edge.angle_deg, 1),
             }
 
+            for edge in row.edges
+        ]
+        for at in range(0, len(cells), 2):
+            yield {"surface": row.surface if at == 0 else "", "edges": cells[at : at + 2]}
 
 def _openings(survey: Survey, texts: Texts, formats: Formats) -> Iterator[tuple[str, ...]]:
     for row in survey.measured:

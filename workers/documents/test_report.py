@@ -12,6 +12,7 @@ from api_schema.measured import Estimate
 from api_schema.pressure_result import DirectionResult, Figures, PressureTestResult
 from api_schema.pressure_test import DirectionReadings, LeakNote, PressureTestInput
 from workers.documents.formats import Formats
+from workers.documents.letterhead import PLAIN, Letterhead
 from workers.documents.pages import in_tables, page
 from workers.documents.pressure_plot import draw_pressure_plot, draw_residuals
 from workers.documents.renderer import to_pdf
@@ -50,8 +51,9 @@ class _Words:
 
 
 def render_test_report(
-    test: PressureTestInput, result: PressureTestResult, profile: Profile, *, made_at: datetime.datetime
-) -> bytes:
+    test: PressureTestInput, result: PressureTestResult, profile: Profile, *, made_at: datetime.datetime,
+    letterhead: Letterhead = PLAIN,
+) -> bytes:  # fmt: skip
     """The report as PDF, A4; the same input gives the same bytes. Raises `DocumentError`."""
     texts = Texts(profile.language)
     html = page(
@@ -60,13 +62,14 @@ def render_test_report(
         reference=" · ".join(filter(None, (test.job, test.reference))),
         profile=profile,
         made_at=made_at,
+        letterhead=letterhead,
         **_content(test, result, profile),
     )
     drawings = {
         "plot.svg": draw_pressure_plot(result, language=profile.language),
         "residuals.svg": draw_residuals(result, language=profile.language),
     }
-    return to_pdf(html, drawings, made_at)
+    return to_pdf(html, {**drawings, **letterhead.assets}, made_at)
 
 
 def _content(test: PressureTestInput, result: PressureTestResult, profile: Profile) -> dict[str, Any]:

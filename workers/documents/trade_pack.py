@@ -14,6 +14,7 @@ from api_schema.price_book import PriceBook
 from api_schema.surface import Penetration, PenetrationKind, Surface
 from api_schema.take_off import Sealing
 from workers.documents.formats import Formats
+from workers.documents.letterhead import PLAIN, Letterhead
 from workers.documents.pages import in_tables, page
 from workers.documents.renderer import to_pdf
 from workers.documents.texts import Texts
@@ -33,6 +34,7 @@ def render_trade_pack(
     profile: Profile,
     *,
     made_at: datetime.datetime,
+    letterhead: Letterhead = PLAIN,
 ) -> bytes:
     """The trade pack as PDF, A4; the same input gives the same bytes. Raises `DocumentError`.
 
@@ -58,11 +60,12 @@ def render_trade_pack(
         reference=job.reference,
         profile=profile,
         made_at=made_at,
+        letterhead=letterhead,
         job=job,
         trades=[trade for trade in trades if trade["free"] or trade["captive"]],
         cautions=texts.lines("trade.caution."),
     )
-    return to_pdf(html, {}, made_at)
+    return to_pdf(html, letterhead.assets, made_at)
 
 
 class _Pack:

@@ -14,6 +14,7 @@ from workers.documents.drawing.sheet import Sheet
 from workers.documents.texts import Texts
 
 _SIZE, _LINE, _SIGN, _GAP = 3.3, 5.6, 7.6, 4.6
+_LOOSEST = 12.0  # what a column of entries is set apart at most, where there is room
 
 
 def _box(at: Point, wide: float = 7.0, high: float = 3.0) -> list[Point]:
@@ -110,16 +111,27 @@ def draw_key(pen: Pen, entries: list[str], fixing: str, sheet: Sheet, texts: Tex
     _scale_bar(pen, sheet.scale, y, texts)
     pen.text((width, y - 1.9), fixing, _SIZE, anchor="end", bold=True, fill=look.INK)
     pen.text((width, y + 1.9), texts("key.units"), _SIZE, anchor="end", fill=look.SOFT_INK)
-    x, y = 0.0, y + _LINE + 1.6
-    for entry in entries:
-        words = texts(f"key.{entry}")
-        wide = _SIGN + 1.2 + text_width(words, _SIZE) + _GAP
-        if x and x + wide - _GAP > width:
-            x, y = 0.0, y + _LINE
-        _SIGNS[entry](pen, (x, y))
-        pen.text((x + _SIGN + 1.2, y), words, _SIZE, anchor="start", fill=look.INK)
-        x += wide
-    return y + _LINE / 2
+    y += _LINE + 1.6
+    wide = [_SIGN + 1.2 + text_width(texts(f"key.{entry}"), _SIZE) + _GAP for entry in entries]
+    columns = _columns(wide, width)
+    spare = min(_LOOSEST, (width + _GAP - sum(columns)) / max(1, len(columns)))
+    for index, entry in enumerate(entries):
+        row, column = divmod(index, len(columns))
+        at = (sum(columns[:column]) + column * spare, y + row * _LINE)
+        _SIGNS[entry](pen, at)
+        pen.text((at[0] + _SIGN + 1.2, at[1]), texts(f"key.{entry}"), _SIZE, anchor="start", fill=look.INK)
+    return y + (-(-len(entries) // max(1, len(columns))) - 0.5) * _LINE
+
+
+def _columns(wide: list[float], width: float) -> list[float]:
+    """How wide the columns of entries are: in as few rows as can be, and of those rows filled as evenly as can be."""
+    columns: list[float] = []
+    for count in range(len(wide), 0, -1):
+        here = [max(wide[at::count]) for at in range(count)]
+        rows, rows_before = -(-len(wide) // count), -(-len(wide) // max(1, len(columns)))
+        if sum(here) - _GAP <= width and (not columns or rows == rows_before):
+            columns = here
+    return columns
 
 
 def _scale_bar(pen: Pen, scale: int, y: float, texts: Texts) -> None:

@@ -41,6 +41,7 @@ def standard_rows(pack: Pack) -> list[dict[str, str]]:
                 "name": pack.texts(f"standard.{one.name}"),
                 "value": _value(pack, one.name, getattr(pack.standard, one.name)),
                 "source": _source(pack, source.kind, source.note) if source else pack.texts("source.unknown"),
+                "noted": "yes" if source and source.note else "",
             }
         )
     return rows

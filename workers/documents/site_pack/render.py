@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping
+from itertools import zip_longest
 
 from api_schema.account import Profile
 from api_schema.job import Job
@@ -35,6 +36,8 @@ def render_site_pack(
     pack = Pack.of(job, plan, standard, profile.language)
     texts = pack.texts
     if job_page:
+    standard = standard_rows(pack)
+    plain = [row for row in standard if not row["noted"]]
         pack.assets[_CODE] = draw_qr(job_page, 26, texts("pack.code_alt"), texts.language)
     html = page(
         "site_pack.html",
@@ -50,7 +53,8 @@ def render_site_pack(
         facts=facts(pack),
         checks=list(in_tables(sorted(plan.checks, key=lambda check: check.level != "warning"))),
         cautions=texts.lines("caution."),
-        standard_rows=standard_rows(pack),
+        standard_rows=[row for row in standard if row["noted"]],
+        standard_pairs=list(zip_longest(plain[::2], plain[1::2])),
         rolls=roll_blocks(pack),
         kept=kept_rows(pack),
         surfaces=surface_pages(pack, drawings or {}),

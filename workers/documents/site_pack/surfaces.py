@@ -13,6 +13,7 @@ from workers.documents.drawing.strips import counted, short_name
 from workers.documents.pages import in_tables
 from workers.documents.site_pack.pack import Pack
 from workers.documents.site_pack.rolls import as_it_hangs
+from workers.documents.site_pack.room import draw_lines, lines_left, rows_mm
 
 
 def surface_pages(pack: Pack, drawings: Mapping[str, bytes]) -> list[dict[str, Any]]:
@@ -39,6 +40,19 @@ def _page(pack: Pack, layout: SurfaceLayout, surface: Surface, drawn: bytes | No
     about = [surface.room, texts(f"kind.{surface.kind}")]
     if surface.id in areas:
         about.append(f"{pack.formats.number(areas[surface.id].net_m2, 1)} m²")
+    strips = [
+        _strip_row(pack, surface, layout, strip, piece) for strip in layout.strips for piece in strip.pieces
+    ]
+    holes = [
+        {
+            "name": penetration.id,
+            "what": pack.what(penetration),
+            "where": texts("pack.at", right=penetration.at_mm[0], up=penetration.at_mm[1]),
+            "how": pack.how_sealed(sealing),
+        }
+        for sealing, penetration in sealings
+    ]
+    notes = [*_splices(pack, layout), *_slants(pack, layout)]
     return {
         "name": surface.id,
         "anchor": pack.anchors[surface.id],
@@ -46,26 +60,29 @@ def _page(pack: Pack, layout: SurfaceLayout, surface: Surface, drawn: bytes | No
         "how": _how(pack, layout, surface),
         "drawing": drawing,
         "alt": texts("pack.drawing_alt", surface=surface.id, strips=len(layout.strips)),
-        "strips": list(
-            in_tables(
-                [_strip_row(pack, surface, layout, strip, piece) for strip in layout.strips for piece in strip.pieces]
-            )
-        ),
-        "notes": [*_splices(pack, layout), *_slants(pack, layout)],
-        "penetrations": list(
-            in_tables(
-                [
-                    {
-                        "name": penetration.id,
-                        "what": pack.what(penetration),
-                        "where": texts("pack.at", right=penetration.at_mm[0], up=penetration.at_mm[1]),
-                        "how": pack.how_sealed(sealing),
-                    }
-                    for sealing, penetration in sealings
-                ]
-            )
-        ),
+        "strips": list(in_tables(strips)),
+        "notes": notes,
+        "penetrations": list(in_tables(holes)),
+        "lines": _lines(pack, drawing, strips, holes, len(notes)),
     }  # fmt: skip
+
+
+def _lines(
+    pack: Pack, drawing: str, strips: list[dict[str, str]], holes: list[dict[str, str]], notes: int
+) -> str:
+    """Lines to write on, where the page has room for them: their name among the assets, else nothing."""
+    count = lines_left(
+        pack.assets[drawing],
+        rows_mm([(row["size"], 43.0), (row["ahead"], 65.0)] for row in strips),
+        rows_mm([(row["what"], 58.0), (row["where"], 46.0), (row["how"], 72.0)] for row in holes),
+        notes,
+    )
+    if not count:
+        return ""
+    name = f"lines-{count}.svg"
+    if name not in pack.assets:
+        pack.assets[name] = draw_lines(count, pack.texts("pack.lines_alt"), pack.texts.language)
+    return name
 
 
 def _splices(pack: Pack, layout: SurfaceLayout) -> Iterator[str]:

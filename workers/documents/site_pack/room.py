@@ -1,0 +1,52 @@
+"""What a surface's page leaves empty, reckoned before it is laid out, and the lines to write on that fill it.
+
+The reckoning is on the safe side: letters are taken for wider than they come out, since a few lines fewer do no harm
+and one too many would open a page for them.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+
+from workers.documents.drawing import sheet as look
+from workers.documents.drawing.pen import Pen
+
+_PAGE_MM = 261.0  # between the running head and the foot
+_LETTER_MM = 2.45  # a letter of the tables, on the wide side
+_HEADINGS_MM = 36.0  # the page's own, the drawing's margins, the head of the strips, the boxes to tick
+_SECTION_MM = 17.0  # the heading and head of the penetrations
+_ROW_MM, _LINE_MM = 7.7, 5.4
+_HIGH = re.compile(rb'<svg[^>]* height="([\d.]+)mm"')
+_PALE = "#b9c1c8"
+_APART_MM, _FEWEST, _MOST, _ABOVE_MM = 9.0, 3, 8, 12.0
+
+
+def rows_mm(rows: Iterable[Iterable[tuple[str, float]]]) -> float:
+    """How high table rows come out at most: of each, the words of its cells and how wide those are."""
+    high = 0.0
+    for cells in rows:
+        lines = max(-(-len(words) * _LETTER_MM // wide) for words, wide in cells)
+        high += _ROW_MM + max(0.0, lines - 1) * _LINE_MM
+    return high
+
+
+def lines_left(drawing: bytes, strips_mm: float, penetrations_mm: float, notes: int) -> int:
+    """How many lines to write on find room under a drawing and its tables; 0 where it is too little to be of use."""
+    said = _HIGH.match(drawing)
+    high = float(said[1]) if said else _PAGE_MM
+    used = _HEADINGS_MM + high + strips_mm + notes * 2 * _LINE_MM
+    used += _SECTION_MM + penetrations_mm if penetrations_mm else 0.0
+    count = int((_PAGE_MM - used - _ABOVE_MM) // _APART_MM)
+    return min(count, _MOST) if count >= _FEWEST else 0
+
+
+def draw_lines(count: int, title: str, language: str) -> bytes:
+    """Lines to write on, as SVG as wide as the page."""
+    pen = Pen()
+    pen.lines(
+        [[(0.0, _APART_MM * row), (look.WIDEST_MM, _APART_MM * row)] for row in range(1, count + 1)],
+        stroke=_PALE,
+        stroke_width=look.THIN,
+    )
+    return pen.svg(look.WIDEST_MM, _APART_MM * count + 0.5, title, language)
