@@ -39,6 +39,7 @@ def render_survey_report(
         drawn=bool(drawings),
         surfaces=list(in_tables(list(_surfaces(survey, texts, formats)))),
         edges=list(in_tables(list(_edges(survey, texts, formats)))),
+        angled=any(edge.angle_deg is not None for row in survey.measured for edge in row.edges),
         openings=list(in_tables(list(_openings(survey, texts, formats)))),
     )
     return to_pdf(html, {**drawings, **letterhead.assets}, made_at)
@@ -72,8 +73,8 @@ def _surfaces(survey: Survey, texts: Texts, formats: Formats) -> Iterator[tuple[
 
 
 def _edges(survey: Survey, texts: Texts, formats: Formats) -> Iterator[dict[str, object]]:
-    for row in survey.measured:
     """Two edges a row."""
+    for row in survey.measured:
         cells = [
             {
                 "edge": str(edge.edge),
@@ -82,11 +83,11 @@ def _edges(survey: Survey, texts: Texts, formats: Formats) -> Iterator[dict[str,
                 "open": not edge.ends_on,
                 "angle": "" if edge.angle_deg is None else formats.number(edge.angle_deg, 1),
             }
-
             for edge in row.edges
         ]
         for at in range(0, len(cells), 2):
             yield {"surface": row.surface if at == 0 else "", "edges": cells[at : at + 2]}
+
 
 def _openings(survey: Survey, texts: Texts, formats: Formats) -> Iterator[tuple[str, ...]]:
     for row in survey.measured:

@@ -181,6 +181,8 @@ TEXTS: dict[str, str] = {
     "pack.roll_head": "Roll {number}: {what}",
     "pack.roll_what": "{product}, {length} m",
     "pack.from_stock": "(on hand)",
+    "pack.lines": "Notes: what was measured or done differently",
+    "pack.lines_alt": "Lines to write on",
     "pack.cut": "Cut",
     "pack.used_so_far": "Used so far",
     "pack.gives": "Gives",
