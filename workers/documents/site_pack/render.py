@@ -35,9 +35,9 @@ def render_site_pack(
     """
     pack = Pack.of(job, plan, standard, profile.language)
     texts = pack.texts
-    if job_page:
     standard = standard_rows(pack)
     plain = [row for row in standard if not row["noted"]]
+    if job_page:
         pack.assets[_CODE] = draw_qr(job_page, 26, texts("pack.code_alt"), texts.language)
     html = page(
         "site_pack.html",
