@@ -24,11 +24,13 @@ LENGTHS = (
     "fixing_centres_in_place_mm",
     "fixing_centres_blown_in_mm",
 )
+TICKS = ("along_members_allowed", "slanted_cuts_allowed", "splices_allowed")
 NAMES = {
     "lap_mm": "Lap", "handled_length_mm": "Longest piece handled", "return_mm": "Return round a corner",
     "fixing_centres_in_place_mm": "Staples apart, insulation in place",
     "fixing_centres_blown_in_mm": "Staples apart, insulation blown in",
-    "along_members_allowed": "Strips along the members",
+    "along_members_allowed": "Strips along the members", "slanted_cuts_allowed": "Slanted pieces sharing a cut",
+    "splices_allowed": "Spliced pieces",
 }  # fmt: skip
 
 
@@ -82,19 +84,22 @@ def _figures(plan: dict[str, Any]) -> dict[tuple[str, str], Decimal]:
 
 def differences(usual: Mapping[str, Any], used: Mapping[str, Any]) -> list[tuple[str, Any, Any]]:
     """In which values a plan's standard differs from the account's: name, used, usual."""
+    usual, used = (
+        {**dump(Standard()), **one} for one in (usual, used)
+    )  # some were kept before a value was known
     return [
-        (NAMES.get(name, name.removesuffix("_mm").replace("_", " ")), used[name], usual.get(name))
+        (NAMES.get(name, name.removesuffix("_mm").replace("_", " ")), used[name], usual[name])
         for name in used
-        if name != "provenance" and used[name] != usual.get(name)
+        if name != "provenance" and name in usual and used[name] != usual[name]
     ]
 
 
 def choices(body: Mapping[str, Any], standard: Mapping[str, Any]) -> dict[str, Any]:
     """What stands in the form."""
     ways = {surface["run"] for surface in body["surfaces"]}
+    standard = {**dump(Standard()), **standard}
     return {
-        **{name: standard[name] for name in LENGTHS},
-        "along_members_allowed": standard["along_members_allowed"],
+        **{name: standard[name] for name in (*LENGTHS, *TICKS)},
         "stapler": body["stapler"],
         "insulation": body["insulation"],
         "run": ways.pop() if len(ways) == 1 else "",
@@ -105,13 +110,13 @@ def plan_changed(visit: Visit, head: Head, form: Mapping[str, str]) -> None:
     """Plans the job with the form's settings: those of the job as its next revision, those of the standard for this plan alone."""
     usual = own_values.get_value(visit.session, visit.account_id, "standard").body
     lengths = {name: form[name] for name in LENGTHS if form.get(name, "").strip()}
-    standard = {**usual, **lengths, "along_members_allowed": "along_members_allowed" in form}
+    standard = {**usual, **lengths, **{name: name in form for name in TICKS}}
     tried = dump(loaded(Standard, standard))
     body = dict(head.body)
     body |= {name: form[name] for name in ("stapler", "insulation") if form.get(name)}
     if form.get("run"):
         body["surfaces"] = [{**surface, "run": form["run"]} for surface in body["surfaces"]]
-    _plan(visit, head, body, None if tried == usual else tried)
+    _plan(visit, head, body, None if tried == {**dump(Standard()), **usual} else tried)
 
 
 def plan_as(visit: Visit, head: Head, former: tables.Run) -> None:

@@ -15,6 +15,7 @@ from service.api import plans as operations
 from service.api.operation import Answer
 from service.api.problems import Refusal
 from service.pages import comparing
+from service.pages.cuts import parts_in, slanted_in, slanted_picture
 from service.pages.html import anchor
 from service.pages.jobs import Head, head_of
 from service.pages.pictures import roll_picture, surface_picture
@@ -58,7 +59,8 @@ def plan_page(visit: Visit, job: str) -> Response:
         "plan.html", title="Plan", head=head, step="plan", plan=plan, surfaces=surfaces,
         layouts={layout["id"]: layout for layout in plan["layout"]["surfaces"]},
         areas={areas["id"]: areas for areas in plan["take_off"]["surfaces"]},
-        picture=surface_picture, roll_picture=roll_picture, groups=price_groups(plan["price"]),
+        picture=surface_picture, roll_picture=roll_picture, slanted=slanted_in(plan), parts=parts_in(plan),
+        slanted_picture=slanted_picture, groups=price_groups(plan["price"]),
         group_names=GROUPS, places=places_of(head, surfaces), fixed=_sealing_counts(plan),
         isometric=_isometric(visit, head.run), standard=standard, differences=comparing.differences(usual, standard), tried=comparing.choices(head.body, standard),
         drawing_files=_drawing_files(visit, head.run), former=former, compared=comparing.compared(visit, former, plan) if former else (),
@@ -136,7 +138,8 @@ def surface_page(visit: Visit, job: str, surface: str) -> Response:
         sealings=[one for one in plan["take_off"]["penetrations"] if one["surface"] == surface],
         penetrations={one["id"]: one for one in surfaces[place]["penetrations"]},
         derived=bool(head.body.get("building")) and all(one["id"] != surface for one in head.body["surfaces"]),
-        drawing_files=_drawing_files(visit, run), rolls=_rolls_of(plan), areas=next(one for one in plan["take_off"]["surfaces"] if one["id"] == surface),
+        drawing_files=_drawing_files(visit, run), rolls=_rolls_of(plan), slanted=slanted_in(plan), parts=parts_in(plan),
+        areas=next(one for one in plan["take_off"]["surfaces"] if one["id"] == surface),
         checks=[one for one in plan["checks"] if f"{one['pointer']}/".startswith(f"/surfaces/{place}/")],
         quantities=[
             (entry, part["quantity"])

@@ -33,6 +33,7 @@ from workers.engine.cutting.width_bounds import cost_bound
 _MOST_CUTTINGS = 48
 _MOST_PIECES_CUT = 20_000  # cuttings times pieces: large jobs are tried less often
 _MOST_MIXES = 6
+_ROLLS_TO_SPARE = 3  # of the shortest kind, where the pieces do not go into fewer
 _THRIFT = (0, 1, 2, 10_000)
 _LEADS: tuple[Literal["longest", "shortest"], ...] = ("longest", "shortest")
 _NOTHING = Decimal(0)
@@ -127,12 +128,18 @@ class _OfProduct:
         return Decimal(found // self.each).scaleb(-self.parts), found % self.each
 
     def mixes(self, below: Decimal) -> Iterator[tuple[Decimal, list[tuple[int, int]]]]:
-        """Mixes of rolls as long as all the bars that cost less, cheapest first: length and width of each."""
+        """Mixes of rolls at least as long as all the bars, cheapest first: length and width of each."""
         sources = self.sizes.sources
         narrowest = min(width for _, width, _ in self.bars)
         usable = [one.length if one.width >= narrowest else 0 for one in sources]
+        shortest = min((length for length in usable if length), default=0)
         wanted = sum(length for length, _, _ in self.bars)
-        for cost, counts in Cover(sources, usable, wanted).mixes(_MOST_MIXES):
+        found = {
+            mix
+            for spare in range(_ROLLS_TO_SPARE + 1)
+            for mix in Cover(sources, usable, wanted + spare * shortest).mixes(_MOST_MIXES)
+        }
+        for cost, counts in sorted(found)[: 2 * _MOST_MIXES]:
             money = Decimal(cost // self.each).scaleb(-self.parts)
             if money < below:
                 yield (
