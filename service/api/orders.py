@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from api_schema.order import OrderState
-from api_schema.order_wish import OrderWish
+from api_schema.order_wish import OrderEdit, OrderWish
 from api_schema.stored import StoredOrder
-from service.api.editing import check_match, etag_of
+from service.api.editing import check_match, etag_of, loaded, merge_patch
 from service.api.links import address
 from service.api.operation import Answer, Asked, ListOf, Media, Resource
 from service.api.paging import whole_list
@@ -26,6 +26,7 @@ _CAN = {
     "confirmed": ("receive",),
     "received": (),
 }
+_EDITED = ("deliver_to", "deliver_on", "notes")
 
 
 def _shown(asked: Asked, row: tables.Order) -> dict[str, Any]:
@@ -64,13 +65,7 @@ def make_orders(asked: Asked, job: str) -> Answer:
     """
     made = records.create_orders(asked.session, asked.caller.account_id, job, asked.body)
     for row in made:
-        accounts.note(
-            asked.session,
-            asked.caller.account_id,
-            key_id=asked.caller.key_id,
-            action="order.made",
-            subject=row.id,
-        )
+        _note(asked, "order.made", row.id)
     return Answer({"items": [_shown(asked, row) for row in made]}, status=201)
 
 
@@ -104,6 +99,57 @@ def read_order(asked: Asked, order: str) -> Answer:
 
 
 @orders.operation(
+    "PATCH",
+    "/v1/orders/{order}",
+    "Change a draft order",
+    scope="write",
+    takes=OrderEdit,
+    example={"deliver_on": "2026-12-04", "notes": "Ring the site half an hour before."},
+    gives={200: StoredOrder},
+    may_answer=(404, 409),
+    edits=True,
+    etag=True,
+)
+def change_order(asked: Asked, order: str) -> Answer:
+    """Changes the delivery address, the day or the notes of a draft; `null` empties one. Its PDF is made anew.
+
+    409 once it was sent. What is bought follows from the plan: change the job or the price book for that.
+    """
+    account_id = asked.caller.account_id
+    row = records.get_order(asked.session, account_id, order)
+    check_match(asked.if_match, _etag(row, _shown(asked, row)))
+    now = {name: row.body.get(name) for name in _EDITED if row.body.get(name) is not None}
+    edit = loaded(OrderEdit, merge_patch(now, asked.body))
+    before = row.version
+    row = records.change_order(asked.session, account_id, order, edit, if_version=before)
+    if row.version != before:
+        _note(asked, "order.changed", order)
+    return _answer(asked, row)
+
+
+@orders.operation(
+    "DELETE",
+    "/v1/orders/{order}",
+    "Delete a draft order",
+    scope="write",
+    gives={204: None},
+    may_answer=(404, 409),
+    edits=True,
+)
+def delete_order(asked: Asked, order: str) -> Answer:
+    """Deletes a draft and its PDF; asked again for its plan, a new order gets the next number and this one is not used again.
+
+    409 once it was sent.
+    """
+    account_id = asked.caller.account_id
+    row = records.get_order(asked.session, account_id, order)
+    check_match(asked.if_match, _etag(row, _shown(asked, row)))
+    records.delete_order(asked.session, account_id, order)
+    _note(asked, "order.deleted", order)
+    return Answer(status=204)
+
+
+@orders.operation(
     "GET",
     "/v1/orders/{order}.xml",
     "Read an order as UBL",
@@ -127,9 +173,7 @@ def _moves(verb: str, state: OrderState, summary: str, words: str) -> None:
         was = row.state
         row = records.move_order(asked.session, account_id, order, state)
         if was != state:
-            accounts.note(
-                asked.session, account_id, key_id=asked.caller.key_id, action=f"order.{state}", subject=order
-            )
+            _note(asked, f"order.{state}", order)
         return _answer(asked, row)
 
     move.__name__, move.__doc__ = f"{verb}_order", words
@@ -166,3 +210,9 @@ def _etag(row: tables.Order, shown: dict[str, Any]) -> str:
 def _answer(asked: Asked, row: tables.Order) -> Answer:
     shown = _shown(asked, row)
     return Answer(shown, etag=_etag(row, shown))
+
+
+def _note(asked: Asked, action: str, subject: str) -> None:
+    accounts.note(
+        asked.session, asked.caller.account_id, key_id=asked.caller.key_id, action=action, subject=subject
+    )

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from api_schema.outputs import Outputs
 from api_schema.price_book import PriceBook
 from api_schema.problem import Fault
 from api_schema.standard import Standard
+from api_schema.tax import STANDARD, WITHOUT_TAX
 from service.api import provenance
 from service.api.editing import check_match, loaded, merge_patch, storable
 from service.api.operation import Answer, Asked, Resource
 from service.api.problems import bad_input
 from service.records import accounts
 from service.records.own_values import OwnValue, ValueName, get_value, put_value
+
+_RATES_OF_RULES = ("labour_tax", "access_tax", "travel_tax")
 
 
 def _answer(value: OwnValue) -> Answer:
@@ -69,6 +72,7 @@ def _book_faults(book: PriceBook) -> tuple[Fault, ...]:
     products = [product.code for product in book.products]
     faults += _twice(suppliers, "/suppliers", "code")
     faults += _twice(products, "/products", "code")
+    faults += _tax_faults(book)
     for place, product in enumerate(book.products):
         here = f"/products/{place}"
         if product.supplier not in suppliers:
@@ -94,6 +98,30 @@ def _book_faults(book: PriceBook) -> tuple[Fault, ...]:
         if offcut.product not in products
     ]
     return tuple(faults)
+
+
+def _tax_faults(book: PriceBook) -> Iterator[Fault]:
+    codes = [rate.code for rate in book.tax_rates]
+    yield from _twice(codes, "/tax_rates", "code")
+    for place, rate in enumerate(book.tax_rates):
+        if rate.code == STANDARD:
+            yield Fault(
+                f"/tax_rates/{place}/code",
+                'stands in the rules as tax_rate, and every line without a rate has it; choose a code other than "standard".',
+            )
+        if rate.category in WITHOUT_TAX and rate.rate:
+            yield Fault(f"/tax_rates/{place}/rate", f"must be 0 where the category is {rate.category}.")
+        if rate.category not in WITHOUT_TAX and not rate.rate:
+            yield Fault(
+                f"/tax_rates/{place}/category",
+                f"must be one of {', '.join(WITHOUT_TAX)} where the rate is 0.",
+            )
+    known = (STANDARD, *codes)
+    named = [(f"/products/{place}/tax", product.tax) for place, product in enumerate(book.products)]
+    named += [(f"/rules/{name}", getattr(book.rules, name)) for name in _RATES_OF_RULES]
+    for pointer, code in named:
+        if code is not None and code not in known:
+            yield Fault(pointer, f'"{code}" is not among the tax rates: {", ".join(known)}.')
 
 
 def _output_faults(outputs: Outputs) -> tuple[Fault, ...]:

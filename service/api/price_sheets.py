@@ -51,7 +51,7 @@ def _operations(suffix: str, name: str, file: ModuleType) -> None:
     get.__name__, put.__name__ = f"read_price_book_{suffix}", f"replace_price_book_{suffix}"
     get.__doc__ = f"Gives the products of the price book that holds for your next plan as {name}."
     put.__doc__ = (
-        f"Replaces the products of your price book by those of {name}; currency, rules and offcuts stay, suppliers you do "
+        f"Replaces the products of your price book by those of {name}; currency, rules, tax rates and offcuts stay, suppliers you do "
         "not have yet are added. Either every row can be used, or nothing is stored and `errors` names every bad "
         "row: `/rows/7/pack_price`, counted as a spreadsheet counts, the heading being row 1."
     )

@@ -54,6 +54,7 @@ _KINDS = (
          "Only a failed or cancelled plan is made again. Change the job to get a new revision and a new plan."),
     Kind("quote_not_open", 409, "The quote is not open for an answer",
          "Only an issued quote is accepted or declined. Look at the newest revision of the job's quote."),
+    Kind("quote_frozen", 409, "The quote was issued and is kept", "Issue a further revision; it takes the place of this one."),
     Kind("quote_not_priced", 409, "The quote has no price yet",
          "Ask again in a moment; `pricing` and `problem` of the quote say how far it is."),
     Kind("quote_outdated", 409, "The job has changed since the draft was made", "Make a new quote from the new plan."),

@@ -10,8 +10,9 @@ from api_schema.outputs import Condition, Output, Outputs
 from api_schema.price_book import PriceBook, PriceRules, Product
 from api_schema.provenance import Provenance
 from api_schema.standard import Standard
+from api_schema.tax import TaxRate
 
-Sourced = TypeVar("Sourced", Output, Condition, Product, PriceRules)
+Sourced = TypeVar("Sourced", Output, Condition, Product, PriceRules, TaxRate)
 
 
 def of_edit(old: Any, new: Any) -> Any:
@@ -32,6 +33,7 @@ def of_edit(old: Any, new: Any) -> Any:
             new,
             products=_each(old.products, new.products, lambda product: product.code),
             rules=_one(old.rules, new.rules),
+            tax_rates=_each(old.tax_rates, new.tax_rates, lambda rate: rate.code),
         )
     raise TypeError(f"{type(new).__name__} has no provenance")
 

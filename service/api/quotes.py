@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Mapping
 from dataclasses import replace
 from functools import partial
 from typing import Any
@@ -10,21 +11,24 @@ from typing import Any
 from flask import current_app
 
 from api_schema.breakdown import Breakdown
+from api_schema.problem import Fault
 from api_schema.quote import QuoteState
 from api_schema.quote_more import OfferLink, QuoteChanges
 from api_schema.quote_options import QuoteWish
 from api_schema.shape import dump
 from api_schema.stored import StoredQuote
+from api_schema.tax import STANDARD
 from service.api.editing import check_match, etag_of
 from service.api.links import address
 from service.api.operation import Answer, Asked, ListOf, Media, Resource
 from service.api.paging import whole_list
-from service.api.problems import Refusal
+from service.api.problems import Refusal, bad_input
 from service.api.quote_changes import changes
 from service.api.xml import xml_of
 from service.offers import Offer, Offers
 from service.records import accounts, documents, runs, tables
 from service.records import quotes as records
+from service.records.own_values import get_snapshot
 
 quotes = Resource(
     "quotes",
@@ -102,13 +106,31 @@ def issue_quote(asked: Asked, job: str) -> Answer:
     it is then issued by itself, unless it is to be a draft or the job has changed meanwhile.
     """
     account_id = asked.caller.account_id
-    row = records.make_quote(asked.session, account_id, job, asked.body or QuoteWish())
+    wish: QuoteWish = asked.body or QuoteWish()
+    _, run = records.ready_plan_of(asked.session, account_id, job)
+    book = get_snapshot(asked.session, account_id, run.snapshots["price_book"])
+    faults = _unknown_rates(wish, book)
+    if faults:
+        raise bad_input(faults)
+    row = records.make_quote(asked.session, account_id, job, wish)
     _note(asked, "quote.issued" if row.state == "issued" else "quote.drafted", row.id)
     if row.body["price"] is not None:
         return _answer(asked, row, status=201)
     taken = _answer(asked, row, status=202)
     headers = {"Location": taken.body["links"]["self"], "Retry-After": "1"}
     return replace(taken, headers=headers, wait=partial(_once_priced, asked, row.id))
+
+
+def _unknown_rates(wish: QuoteWish, book: Mapping[str, Any]) -> tuple[Fault, ...]:
+    known = [STANDARD, *(rate["code"] for rate in book.get("tax_rates", ()) if rate["code"] != STANDARD)]
+    named = {"tax": wish.options.tax, "access_tax": wish.options.access_tax}
+    return tuple(
+        Fault(
+            f"/options/{name}", f'"{code}" is no tax rate of the price book planned with: {", ".join(known)}.'
+        )
+        for name, code in named.items()
+        if code is not None and code not in known
+    )
 
 
 def _once_priced(asked: Asked, quote_id: str, seconds: float) -> Answer:
@@ -227,6 +249,25 @@ def issue_draft(asked: Asked, quote: str) -> Answer:
     if was == "draft":
         _note(asked, "quote.issued", quote)
     return _answer(asked, row)
+
+
+@quotes.operation(
+    "DELETE",
+    "/v1/quotes/{quote}",
+    "Delete a draft",
+    scope="write",
+    gives={204: None},
+    may_answer=(404, 409),
+    edits=True,
+)
+def delete_quote(asked: Asked, quote: str) -> Answer:
+    """Deletes a draft, which has no number yet. 409 where it was issued: that is kept, and a further revision takes its place."""
+    account_id = asked.caller.account_id
+    row = records.get_quote(asked.session, account_id, quote)
+    check_match(asked.if_match, _etag(row, _shown(asked, row)))
+    records.delete_draft(asked.session, account_id, quote)
+    _note(asked, "quote.deleted", quote)
+    return Answer(status=204)
 
 
 @quotes.operation(

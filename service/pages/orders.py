@@ -22,6 +22,7 @@ def add_orders(pages: Pages) -> None:
     pages.add("/jobs/<job>/order", order_page)
     pages.add("/jobs/<job>/order/make", make, scope="write", methods=("POST",))
     pages.add("/orders/<order>/move", move, scope="write", methods=("POST",))
+    pages.add("/orders/<order>/change", change, scope="write", methods=("POST",))
 
 
 _NEXT = {
@@ -38,7 +39,9 @@ def order_page(visit: Visit, job: str) -> Response:
     return _shown(visit, job, Form({}))
 
 
-def _shown(visit: Visit, job: str, form: Form, *, status: int = 200) -> Response:
+def _shown(
+    visit: Visit, job: str, form: Form, *, status: int = 200, faults: dict[str, list[str]] | None = None
+) -> Response:
     head = head_of(visit, job)
     ready = head.run is not None and head.run.state == "ready"
     plan = runs.get_plan(visit.session, visit.account_id, head.run.id) if head.run and ready else None
@@ -49,11 +52,12 @@ def _shown(visit: Visit, job: str, form: Form, *, status: int = 200) -> Response
             "body": row.body,
             "paper": papers.of("order", row.id),
             "coming": papers.is_coming("order", row.id),
+            "etag": ask(visit, "read_order", row.id).etag if row.state == "draft" else "",
         }
         for row in head.orders
     ]
     return visit.page(
-        "order.html", status=status, title="Order", form=form, next_moves=_NEXT, head=head, step="order", plan=plan, orders=made,
+        "order.html", status=status, title="Order", form=form, faults=faults or {}, next_moves=_NEXT, head=head, step="order", plan=plan, orders=made,
         current=any(head.run is not None and one["row"].run_id == head.run.id for one in made),
         net=sum((Decimal(line["price"]) for line in plan["order_lines"]), Decimal(0)) if plan else None,
         moving=any(one["coming"] for one in made),
@@ -70,6 +74,28 @@ def make(visit: Visit, job: str) -> Response:
             raise
         return _shown(visit, job, Form(form, refusal.faults), status=422)
     return go(f"/jobs/{job}/order", "ordered")
+
+
+def change(visit: Visit, order: str) -> Response:
+    """Changes where and when a draft is delivered and what the supplier is told."""
+    row = orders.get_order(visit.session, visit.account_id, order)
+    if request.form.get("do") == "delete":
+        ask(visit, "delete_order", order, if_match=request.form.get("etag") or "*")
+        return go(f"/jobs/{row.job_id}/order", "draft_deleted")
+    lines = [line.strip() for line in request.form.get("deliver_to", "").splitlines() if line.strip()]
+    edit = {
+        "deliver_to": lines,
+        "deliver_on": request.form.get("deliver_on") or None,
+        "notes": request.form.get("notes", "").replace("\r\n", "\n").strip() or None,
+    }
+    try:
+        ask(visit, "change_order", order, body=edit, if_match=request.form.get("etag") or "*")
+    except Refusal as refusal:
+        if not refusal.faults:
+            raise
+        faults = {order: [fault.detail for fault in refusal.faults]}
+        return _shown(visit, row.job_id, Form({}), status=422, faults=faults)
+    return go(f"/jobs/{row.job_id}/order", "order_changed")
 
 
 def _without_empty(wish: dict[str, object]) -> dict[str, object]:

@@ -18,7 +18,7 @@ from service.api.editing import loaded
 from service.api.own_values import RESOURCES
 from service.api.problems import Refusal
 from service.pages.forms import Form, Tree, tree, typed
-from service.pages.price_form import act, book_of, form_of_book
+from service.pages.price_form import act, book_of, form_of_book, rate_choices
 from service.pages.serving import Pages, Visit, go
 from service.records.own_values import OwnValue, get_value
 
@@ -175,7 +175,9 @@ def _price_book(
     return visit.page(
         "price_book_form.html" if part else "price_book.html", status=status, title="Price book", part="/price-book",
         form=form, etag=request.form.get("etag") or value.sha256, source=SOURCES[value.source], kinds=PRODUCT_KINDS,
-        here="/price-book",
+        here="/price-book", tax_rates=rate_choices({"tax_rates": [
+            {part: form.value(f"/tax_rates/{place}/{part}") for part in ("code", "name")} for place in form.rows("/tax_rates")
+        ]}),
     )  # fmt: skip
 
 

@@ -66,7 +66,11 @@ def act(form: Tree, action: str) -> str:
         if isinstance(rows, list):
             rows = rows[int(step)] if step.isdigit() and int(step) < len(rows) else {}
         else:
-            rows = rows.setdefault(step, []) if step in ("products", "suppliers", "offcuts", "packs") else {}
+            rows = (
+                rows.setdefault(step, [])
+                if step in ("products", "suppliers", "offcuts", "packs", "tax_rates")
+                else {}
+            )
     if not isinstance(rows, list):
         return ""
     if verb == "remove" and steps[-1].isdigit() and int(steps[-1]) < len(rows):
@@ -84,9 +88,21 @@ def _new(what: str, form: Tree) -> Tree:
         return {"size": "", "price": "", "_breaks": ""}
     if what == "suppliers":
         return {"code": "", "name": "", "address": "", "email": ""}
+    if what == "tax_rates":
+        return {"code": "", "name": "", "rate": "", "category": "AA", "provenance": "yours"}
     if what == "offcuts":
         return {"product": "", "length_mm": "", "width_mm": "", "count": "1"}
     return {
         "code": "", "name": "", "kind": "membrane", "supplier": suppliers[0].get("code", "") if suppliers else "",
         "unit": "m", "packs": [_new("packs", form)], "on_hand": "0", "provenance": "yours",
     }  # fmt: skip
+
+
+def rate_choices(book: dict[str, Any], *, otherwise: str = "the standard one") -> list[tuple[str, str]]:
+    """The tax rates of a price book (JSON, or its form) to choose from; the first leaves it as it is."""
+    named = [rate for rate in book.get("tax_rates") or () if rate.get("code")]
+    return [
+        ("", otherwise),
+        ("standard", "standard"),
+        *((str(rate["code"]), str(rate.get("name") or rate["code"])) for rate in named),
+    ]

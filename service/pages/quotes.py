@@ -14,8 +14,10 @@ from service.pages.jobs import Head, head_of
 from service.pages.operations import ask
 from service.pages.papers import papers_of
 from service.pages.plan import GROUPS, price_groups
+from service.pages.price_form import rate_choices
 from service.pages.serving import Pages, Visit, go
 from service.records import quotes
+from service.records.own_values import get_value
 
 
 def add_quotes(pages: Pages) -> None:
@@ -54,6 +56,9 @@ def answer(visit: Visit, quote: str) -> Response:
     if wanted == "link":
         made = ask(visit, "make_link", quote).body
         return _shown(visit, head_of(visit, row.job_id), Form({}), link={**made, "quote": quote})
+    if wanted == "delete":
+        ask(visit, "delete_quote", quote, if_match="*")
+        return go(f"/jobs/{row.job_id}/quote", "draft_deleted")
     if wanted not in _DONE:
         raise Refusal("bad_request")
     name, said = _DONE[wanted]
@@ -65,6 +70,7 @@ def _shown(
     visit: Visit, head: Head, form: Form, *, status: int = 200, link: dict[str, Any] | None = None
 ) -> Response:
     papers = papers_of(visit, head.row.id)
+    book = get_value(visit.session, visit.account_id, "price_book").body
     shown: list[dict[str, Any]] = [
         {
             "row": row, "body": row.body, "paper": papers.of("quote", row.id), "coming": papers.is_coming("quote", row.id),
@@ -75,6 +81,7 @@ def _shown(
     ]  # fmt: skip
     return visit.page(
         "quote.html", status=status, title="Quote", head=head, step="quote", quotes=shown, form=form, group_names=GROUPS, link=link,
+        tax_rates=rate_choices(book), tax_rates_of_all=rate_choices(book, otherwise="each line's own"),
         days=visit.account.profile.get("quote_valid_days", 30),
         moving=any(one["coming"] or not one["body"]["price"] for one in shown),
     )  # fmt: skip

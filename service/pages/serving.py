@@ -28,6 +28,8 @@ SAID = {
     "saved": "Saved.",
     "planning": "Saved. The plan is being made.",
     "removed": "The job was removed.",
+    "draft_deleted": "The draft was deleted.",
+    "order_changed": "The order was changed. Its PDF is being made anew.",
     "drafted": "The draft was made. Issue it once it reads as it should.",
     "issued": "The quote was issued. Its PDF follows in a moment.",
     "accepted": "Noted: the customer accepted.",

@@ -2,27 +2,32 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
+from collections.abc import Sequence
+from contextlib import suppress
+from decimal import ROUND_HALF_EVEN, Decimal
 
-from sqlalchemy import select
+from sqlalchemy import delete, select
 from sqlalchemy.orm import Session
 
 from api_schema import order as shape
+from api_schema.currency import minor_unit
 from api_schema.job import Job as JobRecord
 from api_schema.order_line import OrderLine
-from api_schema.order_wish import OrderWish
+from api_schema.order_wish import OrderEdit, OrderWish
+from api_schema.price import TaxLine
 from api_schema.price_book import PriceBook
 from api_schema.shape import dump, load
-from service.records.errors import NotFound, NotPossibleNow
+from api_schema.tax import STANDARD, rates_by_code
+from service.records.errors import NotFound, NotPossibleNow, Stale
 from service.records.ids import new_id
 from service.records.jobs import get_job, job_body
 from service.records.numbers import next_number
 from service.records.own_values import get_snapshot, get_value
 from service.records.quotes import ready_plan_of
-from service.records.runs import get_plan, queue_render
+from service.records.runs import cancel_run, get_plan, get_run, queue_render
 from service.records.stock import add_to_stock
 from service.records.store import now_of
-from service.records.tables import Order
+from service.records.tables import Document, Order, Run
 
 _AFTER: dict[shape.OrderState, tuple[shape.OrderState, ...]] = {
     "sent": ("draft",),
@@ -57,6 +62,8 @@ def create_orders(
         if not wanted:
             continue
         number = f"O-{now.year}-{next_number(session, account_id, 'order', now.year):04d}"
+        net = sum((line.price for line in wanted), Decimal(0))
+        taxes = _taxes(wanted, book)
         record = shape.Order(
             number=number,
             state="draft",
@@ -65,9 +72,12 @@ def create_orders(
             reference=asked.reference,
             currency=book.currency,
             lines=wanted,
-            net=sum((line.price for line in wanted), Decimal(0)),
+            net=net,
             deliver_to=asked.customer.address if wish.deliver_to is None else wish.deliver_to,
             deliver_on=wish.deliver_on,
+            notes=wish.notes or "",
+            tax=taxes,
+            total=net + sum((tax.amount for tax in taxes), Decimal(0)),
         )
         order = Order(
             id=new_id("ord"),
@@ -115,6 +125,92 @@ def move_order(session: Session, account_id: str, order_id: str, state: shape.Or
     order.body = {**order.body, "state": state}
     session.flush()
     return order
+
+
+def change_order(
+    session: Session, account_id: str, order_id: str, edit: OrderEdit, *, if_version: int
+) -> Order:
+    """Changes where and when a draft is to be delivered and what the supplier is told; its document is made anew.
+
+    Raises:
+        NotFound: no such order.
+        Stale: its version is no longer `if_version`.
+        NotPossibleNow: it is no draft any more (`order_moved_on`).
+    """
+    order = _draft(session, account_id, order_id, "changed")
+    if order.version != if_version:
+        raise Stale("order")
+    body = {**order.body, **dump(edit)}
+    if body == order.body:
+        return order
+    _take_back_papers(session, order)
+    order.body, order.version = body, order.version + 1
+    session.flush()
+    run = get_run(session, account_id, order.run_id)
+    queue_render(session, account_id, of=run, document_kind="order", subject_id=order.id)
+    return order
+
+
+def delete_order(session: Session, account_id: str, order_id: str) -> None:
+    """Removes a draft and its document. Its number is not given out again.
+
+    Raises:
+        NotFound: no such order.
+        NotPossibleNow: it is no draft any more (`order_moved_on`).
+    """
+    order = _draft(session, account_id, order_id, "deleted")
+    _take_back_papers(session, order)
+    session.delete(order)
+    session.flush()
+
+
+def _draft(session: Session, account_id: str, order_id: str, verb: str) -> Order:
+    """The draft, locked against others until this transaction ends."""
+    order = get_order(session, account_id, order_id)
+    session.execute(select(Order.id).where(Order.id == order_id).with_for_update())
+    session.refresh(order)
+    if order.state != "draft":
+        raise NotPossibleNow("order_moved_on", f"The order is {order.state}; only a draft can be {verb}.")
+    return order
+
+
+def _take_back_papers(session: Session, order: Order) -> None:
+    """Removes what was rendered of a draft, and gives up what is being rendered, so that none of it is found later."""
+    account_id = order.account_id
+    waiting = session.scalars(
+        select(Run.id).where(
+            Run.account_id == account_id,
+            Run.kind == "render",
+            Run.document_kind == "order",
+            Run.subject_id == order.id,
+            Run.state.in_(("queued", "running")),
+        )
+    ).all()
+    for run_id in waiting:
+        with suppress(NotPossibleNow):  # it ended this moment; what it made is removed below
+            cancel_run(session, account_id, run_id)
+    session.execute(
+        delete(Document).where(
+            Document.account_id == account_id,
+            Document.kind.in_(("order", "order_xml")),
+            Document.subject_id == order.id,
+        )
+    )
+
+
+def _taxes(lines: Sequence[OrderLine], book: PriceBook) -> tuple[TaxLine, ...]:
+    """The tax to expect on the lines, by rate: each line's rounded half-even, as in a price."""
+    rates, step = rates_by_code(book.rules.tax_rate, book.tax_rates), minor_unit(book.currency)
+    found = []
+    for rate in sorted(rates.values(), key=lambda rate: -rate.rate):
+        prices = [line.price for line in lines if (line.tax or STANDARD) == rate.code]
+        if prices:
+            amount = sum(
+                ((price * rate.rate).quantize(step, ROUND_HALF_EVEN) for price in prices), Decimal(0)
+            )
+            base = sum(prices, Decimal(0))
+            found.append(TaxLine(rate.rate, base, amount, rate.code, rate.name, rate.category))
+    return tuple(found)
 
 
 def get_order(session: Session, account_id: str, order_id: str) -> Order:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from contextlib import suppress
 from typing import Any
 
 from sqlalchemy import select, update
@@ -19,7 +20,7 @@ from service.records.events import tell
 from service.records.ids import new_id
 from service.records.jobs import get_job, job_body
 from service.records.numbers import next_number
-from service.records.runs import get_plan, get_run, latest_ready_run, queue_pricing, queue_render
+from service.records.runs import cancel_run, get_plan, get_run, latest_ready_run, queue_pricing, queue_render
 from service.records.store import now_of
 from service.records.tables import Job, Quote, QuoteBasis, Run
 
@@ -120,6 +121,30 @@ def issue_draft(session: Session, account_id: str, quote_id: str) -> Quote:
         raise NotPossibleNow("quote_not_priced", "The quote has no price yet. Wait for it, or make another.")
     _issue(session, quote, _run_of_present_revision(session, quote))
     return quote
+
+
+def delete_draft(session: Session, account_id: str, quote_id: str) -> None:
+    """Removes a draft, which has no number yet, and gives up its pricing.
+
+    Raises:
+        NotFound: no such quote.
+        NotPossibleNow: it was issued (`quote_frozen`).
+    """
+    quote = _locked(session, account_id, quote_id)
+    if quote.state != "draft":
+        raise NotPossibleNow(
+            "quote_frozen",
+            f"The quote is {quote.state} under number {quote.number}; what was issued is kept. A further revision takes its place.",
+        )
+    basis = basis_of(session, account_id, quote_id)
+    if basis is not None:
+        if basis.pricing_run_id is not None:
+            with suppress(NotPossibleNow):  # it is priced already
+                cancel_run(session, account_id, basis.pricing_run_id)
+        session.delete(basis)
+        session.flush()
+    session.delete(quote)
+    session.flush()
 
 
 def priced(

@@ -10,6 +10,7 @@ from api_schema.price_book import Pack, PriceBook, Product
 COLUMNS = (
     "code", "name", "kind", "supplier", "supplier_name", "unit", "width_mm", "smallest_mm", "largest_mm", "millilitres",
     "on_hand", "pack_size", "pack_price", "price_breaks", "valid_from", "valid_until", "provenance",
+    "tax",
 )  # fmt: skip
 OF_PACK = ("pack_size", "pack_price", "price_breaks", "valid_from", "valid_until")
 REQUIRED = ("code", "name", "kind", "supplier", "unit", "pack_size", "pack_price")
@@ -33,7 +34,7 @@ def _row(product: Product, pack: Pack, supplier_name: str) -> tuple[str, ...]:
         said(product.width_mm), said(product.smallest_mm), said(product.largest_mm), said(product.millilitres),
         format(product.on_hand, "f"), format(pack.size, "f"), format(pack.price, "f"),
         "; ".join(f"{step.from_packs}: {step.price:f}" for step in pack.breaks),
-        said(pack.valid_from), said(pack.valid_until), product.provenance,
+        said(pack.valid_from), said(pack.valid_until), product.provenance, said(product.tax),
     )  # fmt: skip
 
 

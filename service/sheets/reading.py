@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from typing import Any
 
 from marshmallow import ValidationError
@@ -11,6 +11,7 @@ from marshmallow import ValidationError
 from api_schema.price_book import Pack, PriceBook, Product, Supplier
 from api_schema.problem import Fault, faults_in
 from api_schema.shape import dump, load
+from api_schema.tax import rates_by_code
 from service.sheets.columns import COLUMNS, OF_PACK, REQUIRED, breaks_in
 
 MOST_ROWS = 5000
@@ -28,7 +29,7 @@ class BadTable(ValueError):  # noqa: N818 - reads as what it says
 
 
 def book_from(rows: Iterable[Sequence[str]], before: PriceBook) -> PriceBook:
-    """The price book with the table's products in place of those it had; currency, rules and offcuts stay.
+    """The price book with the table's products in place of those it had; currency, rules, tax rates and offcuts stay.
 
     A supplier the book does not know is added with its `supplier_name`; others keep their address. Products without
     a row are gone, and so are their offcuts. Pointers of faults are ``/rows/N/column``, N counted as a spreadsheet
@@ -37,6 +38,7 @@ def book_from(rows: Iterable[Sequence[str]], before: PriceBook) -> PriceBook:
     Raises:
         BadTable: with every fault found.
     """
+    rates = tuple(rates_by_code(before.rules.tax_rate, before.tax_rates))
     lines = iter(rows)
     heading = [cell.strip().lower() for cell in next(lines, ())]
     faults = list(_heading_faults(heading))
@@ -55,7 +57,7 @@ def book_from(rows: Iterable[Sequence[str]], before: PriceBook) -> PriceBook:
         row = {name: cell.strip() for name, cell in zip(heading, cells, strict=False)}
         found = list(_row_faults(number, row, len(cells) > len(heading)))
         if not found:
-            found = list(_take(number, row, products, first_rows, suppliers))
+            found = list(_take(number, row, products, first_rows, suppliers, rates))
         faults += found
     if faults:
         raise BadTable(faults[:MOST_FAULTS])
@@ -97,6 +99,7 @@ def _take(
     products: dict[str, dict[str, Any]],
     first_rows: dict[str, int],
     suppliers: dict[str, Supplier],
+    rates: Collection[str],
 ) -> Iterator[Fault]:
     """Adds a row to the products; yields what is wrong with it."""
     product = {
@@ -117,6 +120,10 @@ def _take(
     faults = [*_loads(number, Pack, pack), *_loads(number, Product, {**product, "packs": [_ANY_PACK]})]
     if not faults and earlier is not None:
         faults += _differences(number, first_rows[code], {**_whole(product), "packs": []}, earlier)
+    if row.get("tax") and row["tax"] not in rates:
+        faults.append(
+            Fault(f"/rows/{number}/tax", f"is none of the tax rates of the price book: {', '.join(rates)}.")
+        )
     if not faults:
         faults += _supplier(number, row, suppliers)
     yield from faults

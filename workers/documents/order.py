@@ -9,6 +9,7 @@ from api_schema.order import Order
 from workers.documents.formats import Formats
 from workers.documents.letterhead import PLAIN, Letterhead
 from workers.documents.pages import in_tables, page
+from workers.documents.quote import tax_words
 from workers.documents.renderer import Attached, to_pdf
 from workers.documents.texts import Texts
 from workers.documents.ubl import order_xml
@@ -54,6 +55,15 @@ def render_order(
         particulars=particulars,
         lines=list(in_tables(lines)),
         net=formats.money(order.net, order.currency),
+        taxes=[
+            (
+                tax_words(tax, order.tax, profile, order.currency, texts, formats),
+                formats.money(tax.amount, order.currency),
+            )
+            for tax in order.tax
+        ],
+        total="" if order.total is None else formats.money(order.total, order.currency),
+        notes=order.notes.splitlines(),
     )
     name = f"order-{order.number}.xml"
     return to_pdf(

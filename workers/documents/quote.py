@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from itertools import zip_longest
 
 from api_schema.account import Profile
-from api_schema.price import PRICE_GROUPS, Price
+from api_schema.price import PRICE_GROUPS, Price, TaxLine
 from api_schema.quote import Quote
+from api_schema.tax import STANDARD, WITHOUT_TAX
 from workers.documents.formats import Formats
 from workers.documents.letterhead import PLAIN, Letterhead
 from workers.documents.pages import in_tables, page
@@ -54,22 +55,18 @@ def render_quote(
         work=_without_repeats(line.name for line in quote.price.lines if line.group == "labour"),
         materials=list(in_tables(_two_columns(materials))),
         groups=[
-            (texts(f"group.{group}"), formats.money(amount, currency))
-            for group, amount in _groups(quote.price)
+            (_group_name(group, tax, quote.price, texts, formats), formats.money(amount, currency))
+            for group, tax, amount in _groups(quote.price)
         ],
         net=formats.money(quote.price.net, currency),
         taxes=[
             (
-                texts(
-                    "quote.tax",
-                    name=profile.tax_name,
-                    rate=formats.percent(tax.rate),
-                    base=formats.money(tax.base, currency),
-                ),
+                tax_words(tax, quote.price.tax, profile, currency, texts, formats),
                 formats.money(tax.amount, currency),
             )
             for tax in quote.price.tax
         ],
+        rounding=texts("quote.tax_by_line") if _is_rounded_by_line(quote.price) else "",
         total=formats.money(quote.price.total, currency),
         terms=(quote.terms or profile.terms).splitlines(),
         introduction=quote.introduction.splitlines(),
@@ -107,13 +104,43 @@ def _particulars(quote: Quote, texts: Texts, formats: Formats) -> list[tuple[str
     return rows
 
 
-def _groups(price: Price) -> list[tuple[str, Decimal]]:
-    sums = {
-        group: sum((line.amount for line in price.lines if line.group == group), Decimal(0))
-        for group in PRICE_GROUPS
-        if any(line.group == group for line in price.lines)
+def _groups(price: Price) -> list[tuple[str, TaxLine, Decimal]]:
+    """Each group at each of its tax rates, with the sum of its lines."""
+    found = []
+    for group in PRICE_GROUPS:
+        for tax in price.tax:
+            amounts = [line.amount for line in price.lines if (line.group, line.tax) == (group, tax.code)]
+            if amounts:
+                found.append((group, tax, sum(amounts, Decimal(0))))
+    return found
+
+
+def _group_name(group: str, tax: TaxLine, price: Price, texts: Texts, formats: Formats) -> str:
+    name = texts(f"group.{group}")
+    if len(price.tax) < 2:
+        return name
+    return texts("quote.group_at", name=name, rate=formats.percent(tax.rate))
+
+
+def tax_words(
+    tax: TaxLine, among: Sequence[TaxLine], profile: Profile, currency: str, texts: Texts, formats: Formats
+) -> str:
+    """What is said of the tax at one rate; its name only where there are several, or it is nothing."""
+    said = {
+        "name": profile.tax_name,
+        "rate": formats.percent(tax.rate),
+        "base": formats.money(tax.base, currency),
     }
-    return list(sums.items())
+    if tax.category == "AE":
+        return texts("quote.tax_reversed", called=tax.name, **said)
+    if tax.name and (len(among) > 1 or tax.category in WITHOUT_TAX) and tax.code != STANDARD:
+        return texts("quote.tax_called", called=tax.name, **said)
+    return texts("quote.tax", **said)
+
+
+def _is_rounded_by_line(price: Price) -> bool:
+    """Does the tax of the lines differ from what the rate gives on their sum?"""
+    return any(tax.amount != (tax.base * tax.rate).quantize(tax.amount) for tax in price.tax)
 
 
 _Row = tuple[str, str]

@@ -2,19 +2,21 @@
 
 Source of names and order of elements: OASIS Standard "Universal Business Language Version 2.1" (4 November 2013),
 schemas UBL-Order-2.1 and UBL-Quotation-2.1. Units of measure are UN/ECE Recommendation 20 codes. Customer-facing
-quotations carry one line a group, like the printed sheet: mark-ups and buying prices stay with the firm.
+quotations carry one line a group and tax rate, like the printed sheet: mark-ups and buying prices stay with the firm.
+Tax categories are codes of UN/EDIFACT data element 5305 (UNCL5305), D.16B; each rate has a subtotal of its own.
 """
 
 from __future__ import annotations
 
 import xml.etree.ElementTree as ET
-from collections import defaultdict
+from collections.abc import Sequence
 from decimal import Decimal
 
 from api_schema.account import Profile
 from api_schema.order import Order
-from api_schema.price import PRICE_GROUPS, Price
+from api_schema.price import PRICE_GROUPS, Price, TaxLine
 from api_schema.quote import Quote
+from api_schema.tax import STANDARD, WITHOUT_TAX
 
 _CAC = "urn:oasis:names:specification:ubl:schema:xsd:CommonAggregateComponents-2"
 _CBC = "urn:oasis:names:specification:ubl:schema:xsd:CommonBasicComponents-2"
@@ -35,11 +37,13 @@ _GROUP_NAMES = {
 
 
 def order_xml(order: Order, profile: Profile) -> bytes:
-    """The UBL 2.1 Order of an order to one supplier; amounts in the order's currency, without tax."""
+    """The UBL 2.1 Order of an order to one supplier; amounts in the order's currency, with the tax to expect by rate."""
     root = ET.Element(f"{{{_ORDER}}}Order")
     _basic(root, "UBLVersionID", "2.1")
     _basic(root, "ID", order.number)
     _basic(root, "IssueDate", order.made_on.isoformat())
+    if order.notes:
+        _basic(root, "Note", order.notes)
     _basic(root, "DocumentCurrencyCode", order.currency)
     _basic(root, "CustomerReference", order.reference)
     _basic(root, "LineCountNumeric", str(len(order.lines)))
@@ -48,9 +52,14 @@ def order_xml(order: Order, profile: Profile) -> bytes:
     seller = _aggregate(_aggregate(root, "SellerSupplierParty"), "Party")
     _party(seller, order.supplier.name, order.supplier.address, order.supplier.email)
     _delivery(root, order)
+    _taxes(root, order.tax, order.currency, profile.tax_name)
+    taxes = {tax.code: tax for tax in order.tax}
     total = _aggregate(root, "AnticipatedMonetaryTotal")
     _amount(total, "LineExtensionAmount", order.net, order.currency)
-    _amount(total, "PayableAmount", order.net, order.currency)
+    if order.total is not None:
+        _amount(total, "TaxExclusiveAmount", order.net, order.currency)
+        _amount(total, "TaxInclusiveAmount", order.total, order.currency)
+    _amount(total, "PayableAmount", order.net if order.total is None else order.total, order.currency)
     for number, line in enumerate(order.lines, start=1):
         item = _aggregate(_aggregate(root, "OrderLine"), "LineItem")
         _basic(item, "ID", str(number))
@@ -63,6 +72,7 @@ def order_xml(order: Order, profile: Profile) -> bytes:
         _basic(bought, "PackSizeNumeric", f"{line.pack_size.normalize():f}")
         _basic(bought, "Name", line.name)
         _basic(_aggregate(bought, "SellersItemIdentification"), "ID", line.product)
+        _line_tax(bought, taxes.get(line.tax or STANDARD), profile.tax_name)
     return _bytes(root)
 
 
@@ -90,26 +100,36 @@ def quotation_xml(quote: Quote, profile: Profile) -> bytes:
     if quote.customer.name:
         buyer = _aggregate(_aggregate(root, "BuyerCustomerParty"), "Party")
         _party(buyer, quote.customer.name, quote.customer.address, quote.customer.email)
-    _taxes(root, price, profile.tax_name)
+    _taxes(root, price.tax, price.currency, profile.tax_name)
     total = _aggregate(root, "QuotedMonetaryTotal")
     _amount(total, "LineExtensionAmount", price.net, price.currency)
     _amount(total, "TaxExclusiveAmount", price.net, price.currency)
     _amount(total, "TaxInclusiveAmount", price.total, price.currency)
     _amount(total, "PayableAmount", price.total, price.currency)
-    for number, (name, amount) in enumerate(groups, start=1):
+    taxes = {tax.code: tax for tax in price.tax}
+    for number, (name, code, amount) in enumerate(groups, start=1):
         item = _aggregate(_aggregate(root, "QuotationLine"), "LineItem")
         _basic(item, "ID", str(number))
         _basic(item, "Quantity", "1", unitCode=_ONE)
         _amount(item, "LineExtensionAmount", amount, price.currency)
-        _basic(_aggregate(item, "Item"), "Name", name)
+        sold = _aggregate(item, "Item")
+        _basic(sold, "Name", name)
+        _line_tax(sold, taxes.get(code), profile.tax_name)
     return _bytes(root)
 
 
-def _groups(price: Price) -> list[tuple[str, Decimal]]:
-    sums: dict[str, Decimal] = defaultdict(Decimal)
+def _groups(price: Price) -> list[tuple[str, str, Decimal]]:
+    """Name, code of the tax rate and amount of each group at each rate."""
+    sums: dict[tuple[str, str], Decimal] = {}
     for line in price.lines:
-        sums[line.group] += line.amount
-    return [(_GROUP_NAMES[group], sums[group]) for group in PRICE_GROUPS if group in sums]
+        sums[line.group, line.tax] = sums.get((line.group, line.tax), Decimal(0)) + line.amount
+    codes = [tax.code for tax in price.tax]
+    return [
+        (_GROUP_NAMES[group], code, sums[group, code])
+        for group in PRICE_GROUPS
+        for code in codes
+        if (group, code) in sums
+    ]
 
 
 def _delivery(root: ET.Element, order: Order) -> None:
@@ -124,18 +144,32 @@ def _delivery(root: ET.Element, order: Order) -> None:
         _basic(period, "EndDate", order.deliver_on.isoformat())
 
 
-def _taxes(root: ET.Element, price: Price, tax_name: str) -> None:
-    if not price.tax:
+def _taxes(root: ET.Element, taxes: Sequence[TaxLine], currency: str, tax_name: str) -> None:
+    if not taxes:
         return
     whole = _aggregate(root, "TaxTotal")
-    _amount(whole, "TaxAmount", sum((tax.amount for tax in price.tax), Decimal(0)), price.currency)
-    for tax in price.tax:
+    _amount(whole, "TaxAmount", sum((tax.amount for tax in taxes), Decimal(0)), currency)
+    for tax in taxes:
         part = _aggregate(whole, "TaxSubtotal")
-        _amount(part, "TaxableAmount", tax.base, price.currency)
-        _amount(part, "TaxAmount", tax.amount, price.currency)
-        category = _aggregate(part, "TaxCategory")
-        _basic(category, "Percent", f"{(tax.rate * 100).normalize():f}")
-        _basic(_aggregate(category, "TaxScheme"), "Name", tax_name)
+        _amount(part, "TaxableAmount", tax.base, currency)
+        _amount(part, "TaxAmount", tax.amount, currency)
+        _category(_aggregate(part, "TaxCategory"), tax, tax_name)
+
+
+def _line_tax(item: ET.Element, tax: TaxLine | None, tax_name: str) -> None:
+    if tax is not None:
+        _category(_aggregate(item, "ClassifiedTaxCategory"), tax, tax_name)
+
+
+def _category(category: ET.Element, tax: TaxLine, tax_name: str) -> None:
+    code = tax.category or ("S" if tax.rate else "Z")
+    _basic(category, "ID", code, schemeID="UNCL5305")
+    if tax.name:
+        _basic(category, "Name", tax.name)
+    _basic(category, "Percent", f"{(tax.rate * 100).normalize():f}")
+    if code in WITHOUT_TAX and code != "Z" and tax.name:
+        _basic(category, "TaxExemptionReason", tax.name)
+    _basic(_aggregate(category, "TaxScheme"), "Name", tax_name)
 
 
 def _party(party: ET.Element, name: str, address: tuple[str, ...], email: str) -> None:

@@ -99,7 +99,7 @@ def test_things_of_others_answer_as_if_they_never_were(
 
 def test_the_owner_reaches_every_one_of_them(theirs: tuple[Office, dict[str, str]]) -> None:
     other, names = theirs
-    last = {"remove_job", "remove_pressure_test", "revoke_key", "remove_hook"}
+    last = {"delete_order", "remove_job", "remove_pressure_test", "revoke_key", "remove_hook"}
     for operation in sorted(WITH_NAMES, key=lambda operation: operation.name in last):
         status, answer, _ = _ask(other, operation, names)
         assert status != 404, (operation.name, answer)
