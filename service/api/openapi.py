@@ -85,7 +85,7 @@ _PATH_WORDS = {
     "hook": "Public name of the hook.",
     "delivery": "Public name of the delivery.",
     "batch": "Public name of the batch.",
-    "table": "Which table: cut-list, take-off, areas, labour or order-lines.",
+    "table": "Which table: cut-list, take-off, areas, measured, labour or order-lines.",
 }
 _PATH_EXAMPLES = {
     "job": "job_4Zk0c7tQm2", "key": "key_4Zk0c7tQm2", "quote": "quo_4Zk0c7tQm2", "order": "ord_4Zk0c7tQm2",

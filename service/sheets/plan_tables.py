@@ -98,6 +98,13 @@ def _areas(plan: Mapping[str, Any]) -> Iterator[tuple[Cell, ...]]:
         yield _of(one, _AREAS[:1], _AREAS[1:])
 
 
+def _measured(plan: Mapping[str, Any]) -> Iterator[tuple[Cell, ...]]:
+    for one in plan["take_off"].get("measured", ()):  # plans of old times have none
+        for part in one["from"]:
+            yield (one["item"], part["surface"], one["unit"], *_of(part, (), _MEASURED))
+        yield (one["item"], "", one["unit"], *_of(one, (), _MEASURED))
+
+
 def _labour(plan: Mapping[str, Any]) -> Iterator[tuple[Cell, ...]]:
     for one in plan["labour"]["operations"]:
         yield _of(one, _LABOUR[:3], _LABOUR[3:])
@@ -109,6 +116,7 @@ def _order_lines(plan: Mapping[str, Any]) -> Iterator[tuple[Cell, ...]]:
 
 
 _AREAS = ("id", "gross_m2", "net_m2", "deducted_m2", "as_measured_m2", "as_laid_m2")
+_MEASURED = ("gross", "net", "deducted", "as_measured")
 _LABOUR = ("operation", "position", "unit", "quantity", "minutes_per_unit", "hours", "low_h", "high_h")
 _LINES = (
     "product", "name", "kind", "supplier", "unit", "needed", "waste", "from_stock", "packs", "pack_size", "pack_price",
@@ -121,6 +129,7 @@ TABLES: Mapping[str, Table] = {
     ),
     "take-off": Table(("item", "product", "unit", "quantity"), _quantities),
     "areas": Table(("surface", *_AREAS[1:]), _areas),
+    "measured": Table(("item", "surface", "unit", *_MEASURED), _measured),
     "labour": Table(_LABOUR, _labour),
     "order-lines": Table(_LINES, _order_lines),
 }  # fmt: skip

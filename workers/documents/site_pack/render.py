@@ -16,6 +16,7 @@ from workers.documents.qr import draw_qr
 from workers.documents.renderer import to_pdf
 from workers.documents.site_pack.cover import facts, standard_rows
 from workers.documents.site_pack.fixings import fixings_in_words, penetration_rows, quantity_rows
+from workers.documents.site_pack.measured import measured_in_words, measured_rows
 from workers.documents.site_pack.pack import Pack
 from workers.documents.site_pack.rolls import kept_rows, roll_blocks
 from workers.documents.site_pack.surfaces import surface_pages
@@ -62,5 +63,7 @@ def render_site_pack(
         schedule=list(in_tables(penetration_rows(pack))),
         fixings=fixings_in_words(pack),
         quantities=quantity_rows(pack),
+        measured=list(in_tables(measured_rows(pack))),
+        measured_how=measured_in_words(pack),
     )
     return to_pdf(html, {**pack.assets, **letterhead.assets}, made_at)
