@@ -1,6 +1,7 @@
 """What a run costs where every worker meets: database, relay, broker, web process. Prints, asserts no times.
 
-Runs on PostgreSQL. Processor seconds are read from /proc for each part's processes, so that other work on the machine
+Runs on PostgreSQL, which here does not wait for the disk at each commit: disks differ, and what is asked is what the
+processors do. Processor seconds are read from /proc for each part's processes, so that other work on the machine
 changes little; a rate for a core is their inverse.
 """
 
@@ -17,7 +18,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from sqlalchemy import func, select, update
+from sqlalchemy import func, select, text, update
 
 from api_schema.job import Job
 from api_schema.shape import dump, load
@@ -29,13 +30,17 @@ from tests.faults.test_storm import Web
 
 _HOUSE = Path(__file__).parents[2] / "deploy" / "demo" / "house.json"
 _TICKS = os.sysconf("SC_CLK_TCK")
-_RUNS = 3000
+_RUNS = 600
 
 
 @pytest.fixture(scope="module")
 def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Service]:
     told = {"LAPWISE_DISPATCH_AHEAD": "20"}  # twice the ten worker processes
     with serving("postgres", tmp_path_factory.mktemp("service"), told) as made:
+        with made.store.engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
+            name = connection.exec_driver_sql("SELECT current_database()").scalar_one()
+            connection.exec_driver_sql(f'ALTER DATABASE "{name}" SET synchronous_commit = off')
+        made.store.engine.dispose()  # connections opened from here on have it
         yield made
 
 
@@ -51,15 +56,19 @@ def emptied(service: Service) -> Iterator[None]:
 
 
 def _queue(service: Service, count: int, owners: int = 10) -> list[str]:
-    """Waiting plans, shared out over some accounts."""
+    """Waiting plans, shared out over some accounts; all but the first of each are copied within the database."""
     made = []
+    copied = ", ".join(column.name for column in Run.__table__.columns if column.name != "id")
     for number in range(owners):
         with service.store.writing() as session:
             owner = accounts.create_account(session, name=f"Example {number}", kind="contractor").id
             job = jobs.create_job(session, owner, dump(load(Job, ROOM)))
-            made += [
-                runs.queue_plan(session, owner, job.id, 1, priority=BATCH).id for _ in range(count // owners)
-            ]
+            first = runs.queue_plan(session, owner, job.id, 1, priority=BATCH).id
+            more = text(
+                f"INSERT INTO run (id, {copied}) SELECT id || '-' || place, {copied} "  # noqa: S608 - our own columns
+                "FROM run, generate_series(2, :count) AS place WHERE id = :first RETURNING id"
+            )
+            made += [first, *session.scalars(more, {"count": count // owners, "first": first})]
     return made
 
 
@@ -133,7 +142,7 @@ def _claim_and_finish(url: str, run_ids: list[str], done: Any) -> None:
 def test_claims_and_ends_by_one_process_and_by_many(service: Service) -> None:
     print(f"\n{'claimers':>8}{'runs/s':>9}{'database ms a run':>19}{'claimer ms a run':>18}")
     url = service.environment["LAPWISE_DATABASE_URL"]
-    for claimers in (1, 2, 10, 40):
+    for claimers in (1, 2, 10):
         run_ids = _queue(service, _RUNS)
         started = multiprocessing.get_context("spawn")
         done = started.Queue()
@@ -144,9 +153,9 @@ def test_claims_and_ends_by_one_process_and_by_many(service: Service) -> None:
         for process in processes:
             process.start()
         for _ in processes:
-            done.get(timeout=120)
+            done.get(timeout=600)
         used = Used({"database": _database(service)})
-        claimer_s = sum(done.get(timeout=120) for _ in processes)
+        claimer_s = sum(done.get(timeout=600) for _ in processes)
         cpu_s, took_s = used.since()
         for process in processes:
             process.join()
@@ -202,7 +211,7 @@ def test_ten_worker_processes_with_nothing_to_compute(service: Service) -> None:
             }
         )
         before = _ready(service)
-        service.until(lambda before=before: _ready(service) - before >= _RUNS - 200, "most are done")  # type: ignore[misc]
+        service.until(lambda before=before: _ready(service) - before >= _RUNS - 100, "most are done")  # type: ignore[misc]
         cpu_s, took_s = used.since()
         done = _ready(service) - before
         said = ", ".join(f"{part} {1000 * each / done:.2f}" for part, each in cpu_s.items())

@@ -47,7 +47,9 @@ def _work(body: dict[str, Any], with_papers: bool, done: Any) -> None:
 @pytest.mark.benchmark
 def test_jobs_a_minute_with_papers_and_without_in_one_process_and_two() -> None:
     house = json.loads(_HOUSE.read_text(encoding="utf-8"))
-    print(f"\n{'job':<10}{'papers':<8}{'processes':>9}{'jobs/min':>10}{'cpu s a job':>13}{'against one':>13}")
+    print(
+        f"\n{'job':<10}{'papers':<8}{'processes':>9}{'jobs/min':>10}{'cpu s a job':>13}{'a core':>9}{'against one':>13}"
+    )
     for name, body in (("two walls", JOB), ("house", house)):
         for with_papers in (False, True):
             one = 0.0
@@ -67,6 +69,7 @@ def test_jobs_a_minute_with_papers_and_without_in_one_process_and_two() -> None:
                 one = one or a_minute
                 print(
                     f"{name:<10}{'site' if with_papers else 'none':<8}{processes:>9}{a_minute:>10.1f}{cpu_s:>13.3f}"
+                    f"{60 / cpu_s:>9.1f}"
                     f"{a_minute / one:>12.2f}x"
                 )
     print(f"processors: {os.cpu_count()}")
