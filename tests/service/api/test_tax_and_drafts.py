@@ -1,5 +1,6 @@
 """Over HTTP, with the worker's own code: several tax rates in one quote, and drafts that are changed or deleted."""
 
+# ruff: noqa: F811 - fixtures are named by arguments
 from __future__ import annotations
 
 from decimal import Decimal
@@ -27,7 +28,7 @@ def rates_in(xml: bytes) -> dict[str, tuple[str, str]]:
     }
 
 
-def test_a_price_books_rates_reach_the_plan_the_quote_and_its_ubl(office: Office, work: Work) -> None:  # noqa: F811
+def test_a_price_books_rates_reach_the_plan_the_quote_and_its_ubl(office: Office, work: Work) -> None:
     book = office.get("/v1/price-book")
     products = [
         {**product, "tax": "zero" if product["kind"] == "staples" else None}
@@ -62,8 +63,8 @@ def test_a_price_books_rates_reach_the_plan_the_quote_and_its_ubl(office: Office
 
 def test_a_whole_quote_may_have_one_rate_and_unknown_ones_are_named(
     office: Office,
-    planned: str,  # noqa: F811
-    work: Work,  # noqa: F811
+    planned: str,
+    work: Work,
 ) -> None:
     quote = quoted(office, planned, work, options={"tax": "reduced"})
     assert [tax["code"] for tax in quote["price"]["tax"]] == ["reduced"]
@@ -108,7 +109,7 @@ def test_rates_come_and_go_with_the_table_and_a_bad_one_is_named(office: Office)
     assert office.get("/v1/price-book.csv").data.decode("utf-8-sig").splitlines()[1].endswith(",reduced")
 
 
-def test_a_draft_quote_is_deleted_and_an_issued_one_is_kept(office: Office, planned: str, work: Work) -> None:  # noqa: F811
+def test_a_draft_quote_is_deleted_and_an_issued_one_is_kept(office: Office, planned: str, work: Work) -> None:
     waiting = office.post(f"/v1/jobs/{planned}/quotes", {"options": {"discount": "0.1"}}).json["id"]
     path = f"/v1/quotes/{waiting}"
     assert office.send("DELETE", path).status_code == 428
@@ -125,7 +126,7 @@ def test_a_draft_quote_is_deleted_and_an_issued_one_is_kept(office: Office, plan
 
 def test_a_draft_order_is_changed_with_its_papers_and_deleted(
     office: Office, planned: str, work: Work
-) -> None:  # noqa: F811
+) -> None:
     first = office.post(f"/v1/jobs/{planned}/orders").json["items"][0]
     path = f"/v1/orders/{first['id']}"
     assert Decimal(first["total"]) == Decimal(first["net"]) + sum(Decimal(t["amount"]) for t in first["tax"])
