@@ -119,7 +119,7 @@ def _graphics(objects: list[Any]) -> Iterator[str]:
             yield "6.2.5: a transfer function"
         if str(one.get("/BM", "/Normal")) not in _BLENDS:
             yield "6.2.10: an unknown blend mode"
-        if kind == "/Image" and ({"/Alternates", "/OPI"} & set(one) or one.get("/Interpolate")):
+        if kind == "/Image" and ({"/Alternates", "/OPI"} & set(one) or _is_true(one, "/Interpolate")):
             yield "6.2.8: an image with alternates, OPI or interpolation"
         if kind == "/PS" or (kind == "/Form" and {"/OPI", "/PS", "/Ref"} & set(one)):
             yield "6.2.9: PostScript, OPI or a reference"
@@ -183,7 +183,7 @@ def _moment(said: str) -> str:
 
 
 def _structure(root: Any, reader: pypdf.PdfReader) -> Iterator[str]:
-    if root.get("/MarkInfo", {}).get("/Marked") is not True and not root.get("/MarkInfo", {}).get("/Marked"):
+    if not _is_true(root.get("/MarkInfo", {}), "/Marked"):
         yield "6.7.2.2: it is not marked as tagged"
     if "/K" not in root.get("/StructTreeRoot", {}):
         yield "6.7.3.3: it has no structure tree"
@@ -209,3 +209,8 @@ def _files(root: Any, objects: list[Any]) -> Iterator[str]:
             yield f"6.8: {name} has no media type"
         if "/ModDate" not in stream.get("/Params", {}):
             yield f"6.8: {name} does not say when it was changed"
+
+
+def _is_true(one: Any, name: str) -> bool:
+    """The truth of an entry; the object itself is true whatever it says."""
+    return bool(getattr(one.get(name), "value", False))
