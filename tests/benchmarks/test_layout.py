@@ -21,7 +21,8 @@ from tests.engine.layout.shapes import COSTS, laid, surface
 from tests.engine.layout.test_cheapest import small_case
 from tests.engine.layout.test_cover import odd_surface
 from workers.engine.costs import costs_of
-from workers.engine.layout import lay_out
+from workers.engine.economy import settle
+from workers.engine.layout import lay, lay_out
 from workers.engine.layout.chain import row_over
 from workers.engine.layout.rates import cost_in, rates_of
 from workers.engine.layout.solve import solve
@@ -137,3 +138,30 @@ def test_what_the_offset_is_worth() -> None:
         f"\nflush from the bottom costs more on {sum(s > 0 for s in saved)} of {len(saved)}: mean {mean:.1f} %, most {most:.1f} %"
     )
     assert min(saved) >= 0
+
+
+def gap_of(job: Job) -> tuple[float, bool]:
+    """How far the cost of a whole job is above its bound, and whether it is proven."""
+    standard, book = default_standard(), default_price_book()
+    costs = costs_of(book, default_outputs(), standard, job)
+    economy = settle(lay(job, standard, costs), costs, book, standard)[2]
+    return float(1 - economy.bound / economy.cost), economy.proven
+
+
+@pytest.mark.benchmark
+def test_how_near_whole_jobs_come_to_their_bound() -> None:
+    """Layout and rolls together: the demonstration house, and jobs of three to twelve odd surfaces."""
+    house, _ = gap_of(load(Job, json.loads(HOUSE.read_text(encoding="utf-8"))))
+    dice = random.Random(11)
+    gaps = []
+    for number in range(50):
+        walls = tuple(
+            replace(odd_surface(dice.randrange(10**9), angle=False), id=f"s{at}")
+            for at in range(dice.randint(3, 12))
+        )
+        gaps.append(gap_of(Job(f"job {number}", walls)))
+    of_all = sorted(gap for gap, _ in gaps)
+    print(
+        f"\nwhole jobs, cost above bound: demonstration house {house:.1%}; 50 random jobs: mean "
+        f"{sum(of_all) / 50:.1%}, median {of_all[25]:.1%}, most {of_all[-1]:.1%}, proven {sum(sure for _, sure in gaps)}"
+    )

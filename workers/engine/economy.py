@@ -4,28 +4,30 @@ Each surface's own layout weighs membrane by the metre, but rolls are bought who
 best layouts of each surface are tried in their place, cheapest first, and kept where the money of the job falls. The
 search is bounded in tries; what it returns is never dearer than laying and cutting one after the other.
 
-The bound of the whole job needs no layout at all: the pieces cover at least the net area, so the rolls hold at least
-that area and cost at least that area at the cheapest price of an area; and a surface needs at least as many pieces as
-pieces of the greatest width and handled length cover its net area. Both hold for every layout, so their sum does.
+The bound of the whole job holds for every layout with the edges' allowances as chosen, not only for those tried.
+Whatever the layout, its strips cover the region, so the rolls opened hold at least the region's area, pieces side by
+side or not: no whole rolls with that much in them cost less than the cheapest mix that has it. And whatever the
+layout, laps, penalties and pieces of a surface cost at least what they cost where the layout is chosen for them alone,
+as if membrane were free. The two parts of the cost have nothing in common, so the sum of their bounds is a bound.
+Costs are stated to the currency's smallest unit by surface, and so is the bound.
 """
 
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal, localcontext
+from decimal import Decimal, localcontext
 
 from api_schema.cut_list import CutList
 from api_schema.economy import Economy, Swap
-from api_schema.job import Job
 from api_schema.layout import Layout, SurfaceLayout
 from api_schema.price_book import PriceBook
 from api_schema.standard import Standard
-from api_schema.surface import Surface
-from api_schema.survey import doubled_area_mm2
 from workers.engine.costs import LayoutCosts
 from workers.engine.cutting import cut_job, stock_of
+from workers.engine.cutting.cover import Cover
+from workers.engine.cutting.problem import Source
 from workers.engine.layout import Laying
 
 _MOST_TRIES = 24
@@ -41,7 +43,7 @@ class _Try:
 
 
 def settle(
-    job: Job, laying: Laying, costs: LayoutCosts, price_book: PriceBook, standard: Standard
+    laying: Laying, costs: LayoutCosts, price_book: PriceBook, standard: Standard
 ) -> tuple[Layout, CutList, Economy]:
     """The layout and cut list of a job, swapped where that costs less in all, and what they cost together.
 
@@ -52,7 +54,8 @@ def settle(
         prices = {membrane.product: membrane.price_per_m for membrane in costs.membranes}
         layout = laying.layout
         cut_list = cut_job(layout, price_book, standard)
-        floor = _roll_floor(job, price_book, costs)
+        least = laying.floor()
+        floor = _roll_floor(least.area_mm2, price_book, costs)
         swaps: list[Swap] = []
         if cut_list.cost > floor:
             for one in _tries(laying, prices, cut_list.cost - floor):
@@ -67,10 +70,9 @@ def settle(
                     swaps.append(Swap(now.id, dearer_by.quantize(costs.minor_unit), saved))
                     layout, cut_list = tried, cut
         layout = _with_reasons(layout, swaps, price_book.currency)
-        beside = sum((_beside_membrane(one, prices) for one in layout.surfaces), _NOTHING).quantize(
-            costs.minor_unit
-        )
-        bound = floor + _piece_floor(job, costs, standard)
+        by_surface = [_beside_membrane(one, prices) for one in layout.surfaces]
+        beside = sum(by_surface, _NOTHING).quantize(costs.minor_unit)
+        bound = floor + _beside_floor(by_surface, least.beside, costs.minor_unit).quantize(costs.minor_unit)
         cost = cut_list.cost + beside
         return (
             layout,
@@ -159,30 +161,23 @@ def _reason(swap: Swap, currency: str) -> str:
     )
 
 
-def _net_area_mm2(surface: Surface) -> int:
-    doubled = abs(doubled_area_mm2(surface.outline_mm)) - sum(
-        abs(doubled_area_mm2(opening.outline_mm)) for opening in surface.openings
+def _roll_floor(area_mm2: int, price_book: PriceBook, costs: LayoutCosts) -> Decimal:
+    """No whole rolls that hold the area cost less; what is on hand costs nothing."""
+    stock = tuple(stock_of(price_book, {membrane.product for membrane in costs.membranes}))
+    parts = max((0, *(-int(one.price.normalize().as_tuple().exponent) for one in stock)))
+    sources = [
+        Source(one.length_mm, one.width_mm, int(one.price.scaleb(parts)), one.on_hand) for one in stock
+    ]
+    areas = [one.length_mm * one.width_mm for one in stock]
+    return Decimal(Cover(sources, areas, area_mm2).bound()).scaleb(-parts)
+
+
+def _beside_floor(stated: Iterable[Decimal], least: Iterable[Decimal], minor_unit: Decimal) -> Decimal:
+    """The least that laps and pieces cost; a surface that reaches it, but for rounding, counts as stated."""
+    return sum(
+        (
+            now if abs(now - floor) * 2 <= minor_unit else floor
+            for now, floor in zip(stated, least, strict=True)
+        ),
+        _NOTHING,
     )
-    return doubled // 2
-
-
-def _roll_floor(job: Job, price_book: PriceBook, costs: LayoutCosts) -> Decimal:
-    """No rolls that hold the net area cost less; what is on hand costs nothing."""
-    area = sum(_net_area_mm2(surface) for surface in job.surfaces)
-    cheapest: Decimal | None = None
-    for stock in stock_of(price_book, {membrane.product for membrane in costs.membranes}):
-        size = stock.length_mm * stock.width_mm
-        if stock.on_hand is not None:
-            area -= size * stock.on_hand
-        else:
-            price = stock.price / size
-            cheapest = price if cheapest is None else min(cheapest, price)
-    if cheapest is None or area <= 0:
-        return _NOTHING
-    return (area * cheapest).quantize(costs.minor_unit, ROUND_CEILING)
-
-
-def _piece_floor(job: Job, costs: LayoutCosts, standard: Standard) -> Decimal:
-    largest = standard.handled_length_mm * max(membrane.width_mm for membrane in costs.membranes)
-    fewest = sum(-(-_net_area_mm2(surface) // largest) for surface in job.surfaces)
-    return (fewest * costs.piece_cost).quantize(costs.minor_unit, ROUND_FLOOR)

@@ -43,7 +43,7 @@ def plan_job(job: Job, standard: Standard, outputs: Outputs, price_book: PriceBo
     try:
         costs = costs_of(price_book, outputs, standard, usable)
         laying = lay(usable, standard, costs)
-        layout, cut_list, economy = settle(usable, laying, costs, price_book, standard)
+        layout, cut_list, economy = settle(laying, costs, price_book, standard)
         plan = _reckoned(layout, cut_list, economy, usable, standard, outputs, price_book)
         with_splices = splice(usable, layout, cut_list, costs, price_book, standard)
         if with_splices is not None:

@@ -20,10 +20,23 @@ from workers.engine.costs import LayoutCosts
 from workers.engine.layout.describe import describe, describe_row
 from workers.engine.layout.edges import allowances_of, choose_returns, edge_records, roles_of
 from workers.engine.layout.others import others
-from workers.engine.layout.rates import LayoutError, rates_of
+from workers.engine.layout.rates import LayoutError, Rates, money, rates_of
 from workers.engine.layout.solve import Solved, solve
 
-__all__ = ["Laying", "LayoutError", "alternatives", "lay", "lay_out"]
+__all__ = ["Floor", "Laying", "LayoutError", "alternatives", "lay", "lay_out"]
+
+_MOST_SHAPES = 200  # in a job; with more of them what laps cost at least is not looked for
+
+
+@dataclass(frozen=True, slots=True)
+class Floor:
+    """What no layout of a job goes below, the edges' allowances as chosen.
+
+    `area_mm2` is what the strips cover at least, `beside` by surface what laps, penalties and pieces cost at least.
+    """
+
+    area_mm2: int
+    beside: tuple[Decimal, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +47,34 @@ class Laying:
     _surfaces: Mapping[str, Surface]
     _solved: Mapping[str, Solved]
     _minor_unit: Decimal
+    _standard: Standard
+    _rates: Rates
+
+    def floor(self) -> Floor:
+        """What no layout of the job goes below.
+
+        Every layout covers the region, so it takes no less membrane than the region's area. And every layout is among
+        those of a job whose membrane costs nothing; there it costs what it costs here beside the membrane. So the
+        least cost there is a bound on that here, surface by surface, whatever the membrane does.
+        """
+        free = replace(self._rates, products=tuple(replace(one, by_mm=0) for one in self._rates.products))
+        beside: dict[object, int] = {}
+        shapes = {self._alike(chosen) for chosen in self.layout.surfaces}
+        for chosen in self.layout.surfaces:
+            alike = self._alike(chosen)
+            if alike not in beside:
+                beside[alike] = (
+                    solve(self._surfaces[chosen.id], _allowances(chosen), self._standard, free).bound
+                    if len(shapes) <= _MOST_SHAPES
+                    else self._rates.products[0].piece
+                )
+        return Floor(
+            area_mm2=sum(self._solved[chosen.id].area_mm2 for chosen in self.layout.surfaces),
+            beside=tuple(money(beside[self._alike(chosen)]) for chosen in self.layout.surfaces),
+        )
+
+    def _alike(self, chosen: SurfaceLayout) -> object:
+        return _shape_of(self._surfaces[chosen.id]), _allowances(chosen)
 
     def alternatives(self, surface: str, *, most: int = 6) -> tuple[SurfaceLayout, ...]:
         """Up to `most` layouts of a surface with the edges chosen for it, cheapest first.
@@ -85,7 +126,7 @@ def lay(job: Job, standard: Standard, costs: LayoutCosts) -> Laying:
         bound=sum((one.bound for one in laid), Decimal(0)),
         proven=all(one.proven for one in laid),
     )
-    return Laying(layout, surfaces, best, costs.minor_unit)
+    return Laying(layout, surfaces, best, costs.minor_unit, standard, rates)
 
 
 def alternatives(
@@ -96,8 +137,7 @@ def alternatives(
     Raises:
         LayoutError: as `lay`.
     """
-    allowances = tuple(edge.allowance_mm for edge in chosen.edges)
-    solved = solve(surface, allowances, standard, rates_of(costs, standard))
+    solved = solve(surface, _allowances(chosen), standard, rates_of(costs, standard))
     return _alternatives(surface, chosen, solved, costs.minor_unit, most)
 
 
@@ -112,6 +152,10 @@ def _alternatives(
     ]
     rows.sort(key=lambda row: row[0])
     return tuple(describe_row(surface, solved, laid, chosen.edges, minor_unit) for _, laid in rows[:most])
+
+
+def _allowances(chosen: SurfaceLayout) -> tuple[int, ...]:
+    return tuple(edge.allowance_mm for edge in chosen.edges)
 
 
 def _shape_of(surface: Surface) -> tuple[object, ...]:

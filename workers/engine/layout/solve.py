@@ -54,6 +54,11 @@ class Solved:
     bound: int
     proven: bool
 
+    @property
+    def area_mm2(self) -> int:
+        """What strips of either direction cover at least; turned by an angle, a region is rounded outward."""
+        return min(area_mm2(laid.region) for laid in (self.best, self.other) if laid is not None)
+
 
 def solve(surface: Surface, allowances: tuple[int, ...], standard: Standard, rates: Rates) -> Solved:
     """The cheapest layout of a surface with these allowances by edge.
@@ -92,12 +97,18 @@ def _solved(
 
 def _area_bound(laid: Laid, rates: Rates) -> int:
     """The membrane that covers the region's area without any waste, and one piece: no layout costs less."""
-    doubled = 0  # twice the area, each trapezoid's sides rounded inward
-    for slab in laid.region.slabs:
+    area = area_mm2(laid.region)
+    return min(p.by_mm * area // p.width_mm + p.piece for p in rates.products)
+
+
+def area_mm2(region: Slabs) -> int:
+    """The area of a region, rounded down: each trapezoid's sides are rounded inward."""
+    doubled = 0
+    for slab in region.slabs:
         for left, right in slab.trapezoids:
             width = sum(max(0, right.floor(t) - left.ceil(t)) for t in (slab.low, slab.high))
             doubled += width * (slab.high - slab.low)
-    return min(p.by_mm * doubled // (2 * p.width_mm) + p.piece for p in rates.products)
+    return doubled // 2
 
 
 def lay(surface: Surface, rings: Rings, run: RunName, rates: Rates) -> Laid | None:
