@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+import os
 from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING
 
@@ -9,7 +11,8 @@ import pytest
 import schemathesis
 from flask import Flask
 from hypothesis import HealthCheck, settings
-from schemathesis.specs.openapi.checks import positive_data_acceptance
+from schemathesis.generation.modes import GenerationMode
+from schemathesis.specs.openapi.checks import allow_header_conformance, positive_data_acceptance
 
 from service.api.all import RESOURCES
 from service.api.openapi import document_of
@@ -41,9 +44,12 @@ for _binary in {
     schemathesis.serializer.alias(_binary, "application/octet-stream")
 schema.config.update(base_url="http://localhost")
 schema.config.checks.negative_data_rejection.expected_statuses = ["4XX"]
-schema.config.phases.coverage.enabled = (
-    False  # thousands of requests; the hostile-input tests are chosen by hand
-)
+schema.config.phases.coverage.enabled = False  # its cases are walked below, so many of each operation
+OPERATIONS = [found.ok() for found in schema.get_all_operations()]
+MOST_CASES = int(os.environ.get("LAPWISE_COVERAGE_CASES", "12"))
+"""Of each operation; large ones have thousands, from which evenly many are taken."""
+_LOOKED_THROUGH = 10 * MOST_CASES
+_SHARES = 6
 
 
 @pytest.fixture
@@ -60,3 +66,26 @@ def test_made_up_requests_are_answered_as_the_document_says(case: schemathesis.C
     case.call_and_validate(
         headers={"Authorization": f"Bearer {key}"}, excluded_checks=[positive_data_acceptance]
     )
+
+
+@pytest.mark.parametrize("share", range(_SHARES))
+def test_every_way_to_get_a_request_wrong_is_answered_as_the_document_says(
+    share: int, app: Flask, office_of: Callable[..., Office]
+) -> None:
+    """Each parameter and member of a body in turn at its bounds, of a wrong type, left out, twice; wrong methods."""
+    schema.app.app = app
+    for operation in OPERATIONS[share::_SHARES]:
+        found = schema.iter_coverage_cases(
+            operation=operation,
+            generation_modes=list(GenerationMode),
+            generation_config=schema.config.generation_for(operation=operation, phase="coverage"),
+        )
+        cases = list(itertools.islice(found, _LOOKED_THROUGH))
+        key = office_of().key  # an account of its own, so that rates are not reached
+        for case in cases[:: max(1, -(-len(cases) // MOST_CASES))]:
+            excluded = [positive_data_acceptance]
+            if (
+                "}." in operation.path
+            ):  # `Allow` there also lists what `/{name}` takes, since a name may hold a dot
+                excluded.append(allow_header_conformance)
+            case.call_and_validate(headers={"Authorization": f"Bearer {key}"}, excluded_checks=excluded)
