@@ -25,7 +25,8 @@ from workers.engine.layout.solve import Solved, solve
 
 __all__ = ["Floor", "Laying", "LayoutError", "alternatives", "lay", "lay_out"]
 
-_MOST_SHAPES = 200  # in a job; with more of them what laps cost at least is not looked for
+# with more shapes in a job, or corners of one, what laps cost at least is not looked for
+_MOST_SHAPES, _MOST_CORNERS = 200, 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +67,7 @@ class Laying:
                 beside[alike] = (
                     solve(self._surfaces[chosen.id], _allowances(chosen), self._standard, free).bound
                     if len(shapes) <= _MOST_SHAPES
+                    and len(self._surfaces[chosen.id].outline_mm) <= _MOST_CORNERS
                     else self._rates.products[0].piece
                 )
         return Floor(
