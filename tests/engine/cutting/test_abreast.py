@@ -106,7 +106,7 @@ def test_the_bound_by_prices_is_never_above_the_fewest_rolls(sizes: list[Size], 
 
 def test_the_bound_by_prices_sees_more_than_the_area() -> None:
     """Two of width 7 never lie abreast in 12 and leave room for two of the three others; the area fits two rolls."""
-    assert 2 * 10 * 7 + 3 * 8 * 4 <= 2 * 10 * ROOM
+    assert 2 * 10 * ROOM >= 2 * 10 * 7 + 3 * 8 * 4
     task = Sizes((10, 8), (7, 4), (2, 3), (Source(10, 12, 1, None),))
     assert bound_by_prices(task, 0, Work(10**8)) == 3
 

@@ -242,7 +242,17 @@ def test_links_are_absolute_where_the_public_address_is_known(app: Flask, office
 
 
 def test_the_web_process_loads_neither_solver_nor_pdf_engine_nor_queue() -> None:
-    heavy = ("workers", "highspy", "scipy", "weasyprint", "celery", "networkx", "pandas", "matplotlib", "ezdxf")
+    heavy = (
+        "workers",
+        "highspy",
+        "scipy",
+        "weasyprint",
+        "celery",
+        "networkx",
+        "pandas",
+        "matplotlib",
+        "ezdxf",
+    )
     program = f"import service.app, sys; print([name for name in {heavy!r} if name in sys.modules])"
     run = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
     assert run.stdout.strip() == "[]"

@@ -12,7 +12,14 @@ from decimal import Decimal
 from workers.documents.texts import cutting_en, en, offers_en, paper_en, pressure_en, survey_en
 
 _CATALOGUES: Mapping[str, Mapping[str, str]] = {
-    "en": {**en.TEXTS, **pressure_en.TEXTS, **offers_en.TEXTS, **survey_en.TEXTS, **paper_en.TEXTS, **cutting_en.TEXTS}
+    "en": {
+        **en.TEXTS,
+        **pressure_en.TEXTS,
+        **offers_en.TEXTS,
+        **survey_en.TEXTS,
+        **paper_en.TEXTS,
+        **cutting_en.TEXTS,
+    }
 }
 
 

@@ -113,7 +113,9 @@ def _cheapest_lines(need: _Need, price_book: PriceBook) -> Iterable[OrderLine]:
 
 def _offers(need: _Need, products: Iterable[Product]) -> Iterator[tuple[Product, tuple[Pack, ...], Decimal]]:
     """Products that can meet a need, with their packs and stock in the need's unit."""
-    wanted_unit = {"lap_tape": "m", "frame_tape": "m", "sealant": "ml", "primer": "m", "batten": "m"}.get(need.kind, "piece")
+    wanted_unit = {"lap_tape": "m", "frame_tape": "m", "sealant": "ml", "primer": "m", "batten": "m"}.get(
+        need.kind, "piece"
+    )
     for product in products:
         if product.kind != need.kind or (need.product is not None and product.code != need.product):
             continue
