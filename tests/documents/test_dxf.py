@@ -1,9 +1,13 @@
 """Drawings as DXF and as sheets: read again by a program of their own, true to size, the same bytes every time."""
 
 import io
+import os
+import subprocess
+import sys
 import zipfile
 from collections import defaultdict
 from decimal import Decimal
+from pathlib import Path
 
 import ezdxf
 import pytest
@@ -144,3 +148,30 @@ def test_the_file_holds_each_surface_in_three_forms_and_is_the_same_again() -> N
         for name, svg in drawn.items():
             assert file.read(f"{name}.svg") == svg
             assert len(PdfReader(io.BytesIO(file.read(f"{name}.pdf"))).pages) == 1
+
+
+def test_the_library_writes_nothing_and_complains_of_nothing(tmp_path: Path) -> None:
+    for kept in ("as it comes", "elsewhere"):
+        home = tmp_path / kept
+        home.mkdir()
+        environment = {name: value for name, value in os.environ.items() if not name.startswith("XDG_")}
+        environment["HOME"] = str(home)
+        if kept == "elsewhere":
+            environment["XDG_CACHE_HOME"] = str(home / "cache")
+        program = (
+            "import os; before = dict(os.environ)\n"
+            "from tests.documents import example_plan as example\n"
+            "from workers.documents.dxf import draw_surface_dxf\n"
+            "assert dict(os.environ) == before\n"
+            "assert draw_surface_dxf(example.WALL, example.WALL_LAYOUT)\n"
+        )
+        done = subprocess.run(
+            [sys.executable, "-c", program],
+            cwd=Path(__file__).parents[2],
+            env=environment,
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+        assert (done.returncode, done.stderr) == (0, "")
+        assert not list(home.iterdir())

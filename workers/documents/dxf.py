@@ -14,11 +14,6 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any
 
-import ezdxf
-from ezdxf.document import Drawing
-from ezdxf.enums import TextEntityAlignment
-from ezdxf.layouts import Modelspace
-
 from api_schema.layout import Piece, Strip, SurfaceLayout
 from api_schema.surface import Members, Penetration, Surface
 from workers.documents.drawing.edges import rows_of
@@ -26,7 +21,13 @@ from workers.documents.drawing.geometry import Point, RunFrame, box_of, spans_in
 from workers.documents.drawing.holes import size_in_words
 from workers.documents.drawing.strips import short_name
 from workers.documents.drawing.surface import sheet_of
+from workers.documents.dxf_library import ezdxf
 from workers.documents.texts import Texts
+
+# After the library itself, which `dxf_library` has to be the first to import.
+from ezdxf.document import Drawing  # isort: skip
+from ezdxf.enums import TextEntityAlignment  # isort: skip
+from ezdxf.layouts import Modelspace  # isort: skip
 
 _MILLIMETRES, _METRIC, _DECIMAL = 4, 1, 2  # $INSUNITS, $MEASUREMENT, $LUNITS
 # Name, line kind, line width in hundredths of a millimetre, colour by number: dark ones, legible on white.
