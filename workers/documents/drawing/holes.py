@@ -81,11 +81,12 @@ def draw_penetrations(
     penetrations: Sequence[Penetration], methods: dict[str, Sealing], sheet: Sheet, pen: Pen, places: Places
 ) -> None:
     """Each penetration with its sign; names are written afterwards, when every sign has its place."""
-    for penetration in penetrations:
-        middle = sheet.at(penetration.at_mm)
+    middles = [sheet.at(penetration.at_mm) for penetration in penetrations]
+    for penetration, middle in zip(penetrations, middles, strict=True):
         half = half_size(penetration, sheet)
         sealing = methods.get(penetration.id)
-        draw_sign(pen, middle, half, sealing.method if sealing else None, round_=is_round(penetration))
+        method = sealing.method if sealing else None
+        draw_sign(pen, middle, half, method, round_=is_round(penetration), all_middles=middles)
         reach = _RING + 0.5
         places.take(box_round(*middle, 2 * (half[0] + reach), 2 * (half[1] + reach)))
 
@@ -96,15 +97,27 @@ def is_round(penetration: Penetration) -> bool:
 
 
 def draw_sign(
-    pen: Pen, middle: Point, half: tuple[float, float], method: str | None, *, round_: bool
-) -> None:
-    """A penetration: a ring for a collar, short strokes round it for tape, a warning triangle where it is hot."""
+    pen: Pen, middle: Point, half: tuple[float, float], method: str | None, *, round_: bool,
+    all_middles: Sequence[Point] = (),
+) -> None:  # fmt: skip
+    """A penetration: a ring for a collar, short strokes round it for tape, a warning triangle where it is hot.
+
+    Strokes that would run into another penetration, of those in the middle of `all_middles`, are left out.
+    """
     x, y = middle
     with pen.group(stroke=look.INK, stroke_width=0.35):
         if method == "collar" and round_:
             pen.circle(middle, half[0] + _RING, fill=look.PAPER)
         if method in ("taped", "section_taped"):
-            pen.lines(_strokes(middle, half, round_=round_), stroke=look.JOINT_LINE, stroke_width=0.5)
+            strokes = [
+                stroke
+                for stroke in _strokes(middle, half, round_=round_)
+                if all(
+                    other == middle or math.dist(stroke[1], middle) <= math.dist(stroke[1], other)
+                    for other in all_middles
+                )
+            ]
+            pen.lines(strokes, stroke=look.JOINT_LINE, stroke_width=0.5)
         if method == "non_combustible":
             reach = max(half) + 1.6
             corners = [
