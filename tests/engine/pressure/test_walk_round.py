@@ -1,3 +1,4 @@
+from dataclasses import replace
 from decimal import Decimal
 
 from api_schema.layout import Lap, Layout, SurfaceLayout
@@ -21,7 +22,10 @@ def test_every_penetration_opening_edge_and_corner_has_one_line():
         "f1: flue, 150 mm, non-combustible closure",
     ]
     assert [item.what for item in items("opening")] == ["Window w1", "Door d1", "Hatch h1"]
-    assert [item.what for item in items("edge", "north")] == ["Edge 0 on slab", "Edge 3 on timber"]
+    assert [item.what for item in items("edge", "north")] == [
+        "Lower edge, 5000 mm, on slab",
+        "Left edge, 2500 mm, on timber",
+    ]
     assert len(items("corner")) == len(JOB.junctions)
 
 
@@ -46,3 +50,17 @@ def test_laps_are_listed_where_the_layout_is_known():
 
 def test_appliances_come_first():
     assert walk_round(JOB, TAKE_OFF).before[0].what == "Combustion appliances"
+
+
+def test_an_edge_is_named_as_it_is_seen_whichever_way_its_outline_runs():
+    named = [item.what for item in items("edge", "north")]
+    north = next(surface for surface in JOB.surfaces if surface.id == "north")
+    count = len(north.outline_mm)
+    mirrored = replace(
+        north,
+        outline_mm=north.outline_mm[::-1],
+        edges=tuple(replace(end, edge=(count - 2 - end.edge) % count) for end in north.edges),
+    )
+    job = replace(JOB, surfaces=(mirrored,), junctions=())
+    found = walk_round(job, TAKE_OFF).surfaces[0].items
+    assert [item.what for item in found if item.kind == "edge"] == named

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 
 from api_schema.job import Job
@@ -67,7 +68,7 @@ def _items(
     if layout is not None:
         for lap in layout.laps:
             yield WalkItem(
-                "lap", f"Lap {lap.id}, {lap.length_m} m", "tape centred, rubbed down, no air pockets"
+                "lap", f"Lap {lap.id}, {lap.length_m:.2f} m", "tape centred, rubbed down, no air pockets"
             )
     for junction in job.junctions:
         if surface.id == junction.a.surface:  # each corner once, under its side a
@@ -76,7 +77,7 @@ def _items(
             )  # fmt: skip
     for end in surface.edges:
         if end.finish in _EDGE_LOOK:
-            yield WalkItem("edge", f"Edge {end.edge} on {end.finish}", _EDGE_LOOK[end.finish])
+            yield WalkItem("edge", f"{_edge(surface, end.edge)} on {end.finish}", _EDGE_LOOK[end.finish])
     for opening in surface.openings:
         yield WalkItem(
             "opening", f"{opening.kind.capitalize()} {opening.id}",
@@ -86,6 +87,22 @@ def _items(
         )  # fmt: skip
     for penetration in surface.penetrations:
         yield _penetration(penetration, sealings.get((surface.id, penetration.id)))
+
+
+def _edge(surface: Surface, edge: int) -> str:
+    """An edge as one finds it on the wall, seen from inside, its length in millimetres beside it.
+
+    Where the outline runs counter-clockwise, an edge that runs to the right lies below, one that runs up on the right.
+    """
+    outline = surface.outline_mm
+    following = (*outline[1:], *outline[:1])
+    twice_area = sum(u * b - a * v for (u, v), (a, b) in zip(outline, following, strict=True))
+    turn = 1 if twice_area > 0 else -1
+    (u, v), (a, b) = outline[edge], following[edge]
+    along, up = turn * (a - u), turn * (b - v)
+    level, upright = ("Lower" if along > 0 else "Upper"), ("Right" if up > 0 else "Left")
+    side = level if abs(along) >= abs(up) else upright
+    return f"{side} edge, {math.hypot(along, up):.0f} mm,"
 
 
 def _penetration(penetration: Penetration, sealing: Sealing | None) -> WalkItem:
