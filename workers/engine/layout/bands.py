@@ -10,6 +10,7 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 
 import numpy as np
+from numpy.typing import NDArray
 
 from workers.engine.layout.long_strips import long_costs
 from workers.engine.layout.pieces import Ends, Joint, Place, Run, cheapest_runs
@@ -128,43 +129,51 @@ def _slanted(product: Product, ends: Ends, prices: Prices, where: Span, extents:
         ]  # of parts, somewhere
         lows, highs = lows[starts], highs[[*(start - 1 for start in starts[1:]), len(highs) - 1]]
     positions = np.arange(where[0], where[1] + 1, dtype=np.int64)
-    best: list[tuple[Whole, Whole]] = [(np.zeros_like(positions), np.zeros_like(positions))]
+    starts_part = np.ones(lows.shape, dtype=np.bool_)  # nothing before it touches it
+    starts_part[1:] = lows[1:] > highs[:-1]
+    coverable = np.ones(lows.shape, dtype=np.bool_)  # the gap before it may be worth covering
+    coverable[1:] = product.by_mm * (lows[1:] - highs[:-1] - 2 * product.step_mm) <= product.piece
+    costs = np.zeros(
+        (len(lows) + 1, len(positions)), dtype=np.int64
+    )  # row k: the cheapest for the first k parts
+    pieces = np.zeros_like(costs)
     exact = True
     for last in range(len(lows)):
-        cost = np.full_like(positions, FORBIDDEN)
-        pieces = np.zeros_like(positions)
-        together = np.ones(len(positions), dtype=np.bool_)  # no gap between that is never worth covering
-        for begin in range(last, -1, -1):
-            if begin < last:
-                gap = lows[begin + 1] - highs[begin]
-                together &= product.by_mm * (gap - 2 * product.step_mm) <= product.piece
-            if not together.any():
-                break
-            here, parts, sure = _row_costs(lows[begin], highs[last], positions, product, ends)
-            exact &= sure
-            here = here + best[begin][0]
-            parts = parts + best[begin][1]
-            better = together & ((here < cost) | ((here == cost) & (parts < pieces)))
-            if begin:
-                better &= lows[begin] > highs[begin - 1]
-            cost, pieces = np.where(better, here, cost), np.where(better, parts, pieces)
-        best.append((cost, pieces))
-    prices.put(where[0], where[1] + 1, np.minimum(best[-1][0], FORBIDDEN), best[-1][1] * tie(1))
+        first = last  # of the parts from which a row to `last` is worth weighing anywhere
+        together = [np.ones(len(positions), dtype=np.bool_)]
+        while first and (reached := together[-1] & coverable[first]).any():
+            first -= 1
+            together.append(reached)
+        usable = np.array(together[::-1]) & starts_part[first : last + 1]
+        here, parts, sure = _row_costs(lows[first : last + 1], highs[last], positions, usable, product, ends)
+        exact &= sure
+        here = np.where(usable, here + costs[first : last + 1], FORBIDDEN)
+        parts = parts + pieces[first : last + 1]
+        least = here.min(axis=0)
+        costs[last + 1] = np.minimum(least, FORBIDDEN)
+        pieces[last + 1] = np.where(here == least, parts, np.iinfo(np.int64).max).min(axis=0)
+    prices.put(where[0], where[1] + 1, costs[-1], pieces[-1] * tie(1))
     return exact
 
 
 def _row_costs(
-    lows: Whole, highs: Whole, positions: Whole, product: Product, ends: Ends
+    lows: Whole, high: Whole, positions: Whole, usable: NDArray[np.bool_], product: Product, ends: Ends
 ) -> tuple[Whole, Whole, bool]:
-    """Cost and pieces of one row without a gap at each position; is every one exact?"""
-    extent = highs - lows
+    """Cost and pieces of rows without a gap, each from one of `lows` to `high`, by position; is every one exact?
+
+    `lows` and `usable` have a line for each row; what is not usable is not worked out where that takes long.
+    """
+    extent = high - lows
     cut = np.minimum(-(-extent // product.step_mm) * product.step_mm, product.roll_mm)
     costs: Whole = cut * product.by_mm + product.piece
-    pieces = np.ones_like(positions)
-    rows = np.flatnonzero(extent > product.longest_mm)
-    if not len(rows):
+    pieces = np.ones_like(costs)
+    long = (extent > product.longest_mm) & usable
+    if not long.any():
         return costs, pieces, True
-    costs[rows], pieces[rows], exact = long_costs(lows[rows], highs[rows], positions[rows], product, ends)
+    _, columns = np.nonzero(long)
+    costs[long], pieces[long], exact = long_costs(
+        lows[long], high[columns], positions[columns], product, ends
+    )
     return costs, pieces, exact
 
 
