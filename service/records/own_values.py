@@ -58,11 +58,24 @@ def _default(name: ValueName) -> dict[str, Any]:
     return dump(_MAKERS[name]())
 
 
+def _whole(name: ValueName, body: dict[str, Any]) -> dict[str, Any]:
+    """Outputs with every operation: those stored before an operation was known would refuse each job that needs it."""
+    if name != "outputs":
+        return body
+    named = {output["operation"] for output in body["operations"]}
+    missing = [output for output in _default(name)["operations"] if output["operation"] not in named]
+    return {**body, "operations": [*body["operations"], *missing]} if missing else body
+
+
 def get_value(session: Session, account_id: str, name: ValueName) -> OwnValue:
-    """The account's own value; its merchant's price book where it has none; else the default."""
+    """The account's own value; its merchant's price book where it has none; else the default.
+
+    Operations that its own outputs do not name keep their starting values.
+    """
     row = session.get(Setting, (account_id, name))
     if row is not None:
-        return OwnValue(name, row.body, row.version, "own", sha256_of(row.body))
+        own = _whole(name, row.body)
+        return OwnValue(name, own, row.version, "own", sha256_of(own))
     if name == "price_book":
         customer = session.get(Account, account_id)
         if customer is not None and customer.merchant_id is not None:
@@ -103,7 +116,8 @@ def put_value(
         )
         if changed.rowcount == 0:  # type: ignore[attr-defined]
             raise Stale(name)
-    return OwnValue(name, body, if_version + 1, "own", sha256_of(body))
+    own = _whole(name, body)
+    return OwnValue(name, own, if_version + 1, "own", sha256_of(own))
 
 
 def keep_snapshots(

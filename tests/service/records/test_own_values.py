@@ -2,7 +2,7 @@
 
 import pytest
 
-from api_schema.defaults import default_price_book, default_standard
+from api_schema.defaults import default_outputs, default_price_book, default_standard
 from api_schema.shape import dump
 from service.records import accounts, own_values
 from service.records.errors import NotFound, Stale
@@ -31,6 +31,19 @@ def test_what_is_stored_holds_and_a_second_first_change_is_stale(store: Store, a
     with store.reading() as session:
         value = own_values.get_value(session, account.id, "standard")
         assert (value.source, value.version, value.body["lap_mm"]) == ("own", 2, 130)
+
+
+def test_operations_that_stored_outputs_do_not_name_keep_their_starting_values(
+    store: Store, account: Account
+) -> None:
+    """As when an operation came to be known after they were stored."""
+    start = dump(default_outputs())
+    doubled = {**start["operations"][0], "high_minutes": "99"}
+    with store.writing() as session:
+        own_values.put_value(session, account.id, "outputs", {**start, "operations": [doubled]}, if_version=0)
+    with store.reading() as session:
+        body = own_values.get_value(session, account.id, "outputs").body
+    assert body["operations"] == [doubled, *start["operations"][1:]]
 
 
 def test_a_merchants_price_book_serves_its_customers_until_they_have_their_own(store: Store) -> None:
