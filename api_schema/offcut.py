@@ -23,6 +23,34 @@ class OffcutWish:
     ] = None
 
 
+@dataclass(frozen=True, slots=True)
+class OffcutCount:
+    """Offcuts of one size written on hand, or noted off, because somebody looked and counted."""
+
+    product: Annotated[str, identifier("The membrane it was cut from.", example="membrane-1500")]
+    length_mm: Annotated[int, length_mm("Length.", example=8200, minimum=1)]
+    width_mm: Annotated[int, length_mm("Width.", example=1500, minimum=1)]
+    by: Annotated[
+        int,
+        whole(
+            "How many more are on hand; below zero where some are gone.",
+            example=1,
+            minimum=-1000,
+            maximum=1000,
+        ),
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class OffcutsOnHand:
+    """How many offcuts of one size are on hand."""
+
+    product: Annotated[str, identifier("The membrane it was cut from.", example="membrane-1500")]
+    length_mm: Annotated[int, length_mm("Length.", example=8200)]
+    width_mm: Annotated[int, length_mm("Width.", example=1500)]
+    on_hand: Annotated[int, whole("How many alike.", example=2)]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LedgerOffcut:
     """One offcut: where it came from and where it went."""

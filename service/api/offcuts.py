@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
-from api_schema.offcut import LedgerOffcut, OffcutsKept, OffcutWish
+from api_schema.offcut import LedgerOffcut, OffcutCount, OffcutsKept, OffcutsOnHand, OffcutWish
 from service.api.operation import Answer, Asked, ListOf, Resource
 from service.api.paging import PAGE_PARAMETERS, page_of
 from service.records import accounts, tables
@@ -90,4 +90,41 @@ def list_offcuts(asked: Asked) -> Answer:
             asked.session, asked.caller.account_id, limit=limit, after=after
         ),
         shown_offcut,
+    )
+
+
+@offcuts.operation(
+    "POST",
+    "/v1/offcuts",
+    "Count offcuts",
+    scope="write",
+    takes=OffcutCount,
+    example={"product": "membrane-1500", "length_mm": 8200, "width_mm": 1500, "by": 1},
+    gives={200: OffcutsOnHand},
+    may_answer=(409, 412),
+)
+def count_offcuts(asked: Asked) -> Answer:
+    """Writes offcuts of a size on hand, or notes them off, as somebody looked and counted.
+
+    409 where fewer are on hand than are noted off, and where the price book has no such product.
+    """
+    count: OffcutCount = asked.body
+    size = (count.product, count.length_mm, count.width_mm)
+    account_id = asked.caller.account_id
+    left = records.change_on_hand(asked.session, account_id, size, count.by)
+    accounts.note(
+        asked.session,
+        account_id,
+        key_id=asked.caller.key_id,
+        action="offcuts.counted",
+        subject=account_id,
+        detail=f"{count.by:+d} of {count.product}, {count.length_mm} by {count.width_mm} mm",
+    )
+    return Answer(
+        {
+            "product": count.product,
+            "length_mm": count.length_mm,
+            "width_mm": count.width_mm,
+            "on_hand": left,
+        }
     )

@@ -101,8 +101,10 @@ def list_offcuts(
     return list(session.scalars(query.order_by(Offcut.created_at.desc(), Offcut.id.desc()).limit(limit)))
 
 
-def change_on_hand(session: Session, account_id: str, size: Size, by: int) -> None:
+def change_on_hand(session: Session, account_id: str, size: Size, by: int) -> int:
     """Writes `by` offcuts of that size on hand, or takes them off where it is below zero, as somebody looked and counted.
+
+    Returns how many are on hand after it.
 
     Raises:
         NotPossibleNow: `stock_changed`, where fewer are on hand or the price book has no such product;
@@ -121,6 +123,11 @@ def change_on_hand(session: Session, account_id: str, size: Size, by: int) -> No
     now = now_of(session)
     for _ in range(-by):
         _use(session, account_id, size, None, now)
+    session.flush()
+    book = get_value(session, account_id, "price_book").body
+    return sum(
+        one["count"] for one in book["offcuts"] if (one["product"], one["length_mm"], one["width_mm"]) == size
+    )
 
 
 def _taken(
@@ -204,7 +211,7 @@ def _changed(
         if on_hand[size] < many:
             raise NotPossibleNow(
                 "stock_changed",
-                f"The plan uses {many} offcut(s) of {size[0]}, {size[1]} × {size[2]} mm, and {on_hand[size]} are on "
+                f"{many} offcut(s) of {size[0]}, {size[1]} × {size[2]} mm would be used, and {on_hand[size]} are on "
                 "hand: mend the price book, or plan the job anew.",
             )
     on_hand = on_hand - used + kept

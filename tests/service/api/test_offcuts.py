@@ -207,3 +207,14 @@ def test_the_ledger_is_read_page_by_page(office: Office, plan_now: PlanNow) -> N
 @pytest.mark.parametrize("keep", [[-1], ["a"], "all", [0.5]])
 def test_what_to_keep_is_named_by_whole_numbers(office: Office, keep: Any) -> None:
     assert office.post(f"/v1/jobs/{office.job()}/offcuts", {"keep": keep}).status_code == 422
+
+
+def test_offcuts_are_counted_on_and_off_but_never_below_none(office: Office) -> None:
+    size = {"product": "membrane-1500", "length_mm": 8200, "width_mm": 1500}
+    assert office.post("/v1/offcuts", {**size, "by": 2}).json == {**size, "on_hand": 2}
+    assert office.post("/v1/offcuts", {**size, "by": -1}).json == {**size, "on_hand": 1}
+    assert on_hand(office)["offcuts"] == [("membrane-1500", 8200, 1500, 1)]
+    refused = office.post("/v1/offcuts", {**size, "by": -2})
+    assert (refused.status_code, refused.json["type"].rpartition("/")[2]) == (409, "stock_changed")
+    assert office.post("/v1/offcuts", {**size, "product": "nothing", "by": 1}).status_code == 409
+    assert on_hand(office)["offcuts"] == [("membrane-1500", 8200, 1500, 1)]
