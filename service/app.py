@@ -23,7 +23,7 @@ from service.api.hooks import SEALER
 from service.api.openapi import document_of
 from service.api.problems import KINDS, Refusal, kind_of_status, problem_answer
 from service.api.rates import Rates
-from service.api.serving import MOST_WAITING, Server, add_operation
+from service.api.serving import MOST_WAITING, MadeName, Server, add_operation
 from service.api.tracing import request_id_from, traceparent_from
 from service.pages.all import add_pages
 from service.pages.refusals import refusal_page, wants_a_page
@@ -66,6 +66,7 @@ def create_app(settings: Settings | None = None, store: Store | None = None) -> 
     app.config[SEALER] = sealer_of(settings)
     app.url_map.strict_slashes = False
     app.url_map.merge_slashes = False
+    app.url_map.converters["made"] = MadeName
     metrics = Metrics(store)
     server = Server(
         store=store,

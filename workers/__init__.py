@@ -1,5 +1,6 @@
 """Everything that computes or prints, and nothing that answers HTTP.
 
-`engine` is the calculator, `documents` makes paper and drawings, `queue` is the Celery application, and `tasks`
-is the only room that knows both the queue and the store.
+`engine` is the calculator, `documents` makes paper and drawings, `models` reads building models, `hooks` tells the
+accounts' own systems. The files beside them know queue and store: `tasks` claims, computes and saves, `scheduler` walks
+round `relay` (announces runs) and `sweeper` (finds lost ones), `queue` is the Celery application.
 """

@@ -10,7 +10,7 @@ from apispec import APISpec
 
 from api_schema.problem import Problem
 from service.api.json_schema import Components, Side
-from service.api.operation import ListOf, Media, Operation, Resource
+from service.api.operation import GIVEN_NAMES, MADE_NAME, ListOf, Media, Operation, Resource
 from service.api.problems import KINDS, MEDIA_TYPE
 from service.api.reading import JSON, LONGEST_WAIT_S, MERGE_PATCH
 
@@ -256,7 +256,12 @@ def _path_parameters(operation: Operation) -> list[dict[str, Any]]:
             "in": "path",
             "required": True,
             "description": _PATH_WORDS[name],
-            "schema": {"type": "string", "minLength": 1, "maxLength": 100, "pattern": "^[A-Za-z0-9._-]+$"},
+            "schema": {
+                "type": "string",
+                "minLength": 1,
+                "maxLength": 100,
+                "pattern": "^[A-Za-z0-9._-]+$" if name in GIVEN_NAMES else f"^{MADE_NAME}$",
+            },
             "example": _PATH_EXAMPLES[name],
         }
         for name in operation.parameters

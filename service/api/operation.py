@@ -21,6 +21,10 @@ from service.records.store import Store
 
 Scope = Literal["read", "write", "admin"]
 SCOPES: tuple[Scope, ...] = ("read", "write", "admin")
+GIVEN_NAMES = ("surface", "table")
+"""Names in a path that may hold a dot. All others are public names of our making, which hold none; so `x.csv` is never
+taken for a thing of the name `x.csv`."""
+MADE_NAME = "[A-Za-z0-9_-]+"
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +123,9 @@ class Operation:
     @property
     def rule(self) -> str:
         """The path as the web framework spells it."""
-        return re.sub(r"{(\w+)}", r"<\1>", self.path)
+        return re.sub(
+            r"{(\w+)}", lambda name: f"<{'' if name[1] in GIVEN_NAMES else 'made:'}{name[1]}>", self.path
+        )
 
 
 class Resource:

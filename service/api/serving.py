@@ -8,10 +8,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from flask import Flask, Response, g, request
+from werkzeug.routing import BaseConverter
 
 from service.api import repeats, strict_json
 from service.api.caller import Caller, caller_of_request, require
-from service.api.operation import Answer, Asked, Operation
+from service.api.operation import MADE_NAME, Answer, Asked, Operation
 from service.api.problems import Refusal
 from service.api.rates import Rates
 from service.api.reading import body_of, query_of, raw_body, wait_of_request
@@ -42,6 +43,12 @@ class _Sent:
     query: Mapping[str, Any]
     path: Mapping[str, str]
     fingerprint: str
+
+
+class MadeName(BaseConverter):
+    """A public name in a path."""
+
+    regex = MADE_NAME
 
 
 def add_operation(app: Flask, server: Server, operation: Operation) -> None:

@@ -1,4 +1,4 @@
-"""Paper and drawings: records in, PDF or SVG bytes out.
+"""Paper and drawings: records in, bytes out - PDF, SVG, DXF, and quotes and orders as UBL.
 
 Templates, the stylesheet, fonts, texts and drawings live here. Nothing is computed that the plan does not already
 say, nothing is fetched, and nothing of the user's is taken as markup. The same input gives the same bytes.

@@ -143,6 +143,13 @@ def test_unknown_addresses_and_verbs_are_problems_too(office: Office, method: st
         assert {"GET", "POST"} <= set(wrong.headers["Allow"].split(", "))
 
 
+@pytest.mark.parametrize("file", ["orders/ord_1.xml", "quotes/quo_1.xml", "pressure-tests/tst_1.csv"])
+def test_a_file_that_can_only_be_fetched_says_so(office: Office, file: str) -> None:
+    for method in ("DELETE", "PATCH", "POST"):
+        wrong = office.send(method, f"/v1/{file}")
+        assert (wrong.status_code, set(wrong.headers["Allow"].split(", "))) == (405, {"GET", "HEAD"})
+
+
 def test_a_body_where_none_is_wanted_is_refused(office: Office) -> None:
     job = office.job()
     assert office.post(f"/v1/jobs/{job}/plan/cancel", {"now": True}).status_code == 422

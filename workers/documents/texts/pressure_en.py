@@ -14,9 +14,7 @@ TEXTS: dict[str, str] = {
     "key.leak_sealed": "leak sealed since",
     # the report
     "test.title": "Air leakage test",
-    "test.fact.reference": "Reference",
     "test.fact.job": "Job",
-    "test.fact.address": "Site",
     "test.fact.tested_on": "Tested on",
     "test.fact.tester": "Tester",
     "test.fact.instruments": "Instruments",
@@ -119,7 +117,6 @@ TEXTS: dict[str, str] = {
     "test.done": "done",
     "test.not_done": "not done",
     "test.leaks": "Leaks found",
-    "test.leaks.none": "No leak-hunt notes.",
     "test.column.where": "Where",
     "test.column.what": "What",
     "test.column.found_by": "Found by",

@@ -11,8 +11,9 @@ from fractions import Fraction
 from shapely.geometry import Point as ShapelyPoint
 from shapely.geometry import Polygon
 
-from api_schema.building import Building, PlacedOpening, PlacedPenetration
+from api_schema.building import Building
 from api_schema.job import Job
+from api_schema.placed import PlacedOpening, PlacedPenetration
 from api_schema.problem import Fault
 from api_schema.surface import Opening, Penetration, Surface
 from api_schema.survey import find_faults

@@ -48,16 +48,6 @@ def equivalent_area_cm2(c_m3_h: float, n: float) -> float:
     return float(11.57 * math.sqrt(STANDARD_DENSITY) * c_m3_h / 3.6 * 10 ** (n - 0.5))
 
 
-def area_at(
-    area: float, n: float, *, from_pa: float, to_pa: float, from_cd: float = 1.0, to_cd: float = 1.0
-) -> float:
-    """The area of the same leak stated at another pressure and discharge coefficient.
-
-    A2 = A1 (C_D1/C_D2)(Δp2/Δp1)^(n−0.5) (ASHRAE Fundamentals, chapter on ventilation and infiltration).
-    """
-    return float(area * from_cd / to_cd * (to_pa / from_pa) ** (n - 0.5))
-
-
 def flow_of_area_m3_h(area_cm2: float, at_pa: float, n: float, pressure_pa: float = REFERENCE_PA) -> float:
     """Flow in m³/h at `pressure_pa` through a leak of `area_cm2` stated at `at_pa` with a discharge coefficient of 1."""
     at_stated = area_cm2 / 1e4 * 3600 * math.sqrt(2 * at_pa / STANDARD_DENSITY)
