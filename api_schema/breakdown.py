@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import Annotated
 
 from api_schema.fields import choice, identifier, many, money, number, text
+from api_schema.measured_quantity import MeasuredQuantity
 from api_schema.outputs import OPERATIONS, OperationName
 from api_schema.price import TaxLine
 
@@ -69,3 +70,7 @@ class Breakdown:
         ),
     ]
     tax: Annotated[tuple[TaxLine, ...], many(TaxLine, "Tax on the net, by rate.")] = ()
+    measured: Annotated[
+        tuple[MeasuredQuantity, ...],
+        many(MeasuredQuantity, "Quantities measured for payment, under the standard's rule."),
+    ] = ()

@@ -57,6 +57,12 @@ class SurfaceAreas:
     deducted_m2: Annotated[Decimal, _area("Deducted under the measurement rule.")]
     as_measured_m2: Annotated[Decimal, _area("Gross less deducted.")]
     as_laid_m2: Annotated[Decimal, _area("Pieces as cut, laps and allowances included.")]
+    as_bought_m2: Annotated[
+        Decimal | None,
+        _area(
+            "Its share of the rolls opened, by what is cut from each; null in plans made before it was told."
+        ),
+    ] = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -115,7 +115,7 @@ def _order_lines(plan: Mapping[str, Any]) -> Iterator[tuple[Cell, ...]]:
         yield _of(one, _LINES[:5], _LINES[5:])
 
 
-_AREAS = ("id", "gross_m2", "net_m2", "deducted_m2", "as_measured_m2", "as_laid_m2")
+_AREAS = ("id", "gross_m2", "net_m2", "deducted_m2", "as_measured_m2", "as_laid_m2", "as_bought_m2")
 _MEASURED = ("gross", "net", "deducted", "as_measured")
 _LABOUR = ("operation", "position", "unit", "quantity", "minutes_per_unit", "hours", "low_h", "high_h")
 _LINES = (

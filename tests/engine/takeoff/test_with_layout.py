@@ -64,6 +64,9 @@ def test_the_figures_of_any_house_agree_with_one_another(pair):
 
     totals = take_off.totals
     assert totals.net_m2 <= totals.as_laid_m2 <= totals.as_bought_m2
+    assert sum(one.as_bought_m2 for one in take_off.surfaces) == totals.as_bought_m2
+    # all from new rolls here; each share is of four digits
+    assert all(one.as_bought_m2 >= one.as_laid_m2 - Decimal("0.0001") for one in take_off.surfaces)
     assert abs(totals.gross_m2 - totals.deducted_m2 - totals.as_measured_m2) <= Decimal("0.0001")
     for quantity in take_off.quantities:
         parts = sum(part.quantity for part in quantity.from_)

@@ -87,6 +87,7 @@ def test_options_are_priced_by_a_worker_and_then_issued(office: Office, planned:
     assert any(line["group"] == "discount" for line in quote["price"]["lines"])
     parts = office.get(f"/v1/quotes/{quote['id']}/breakdown").json
     assert sum(Decimal(one["net"]) for one in parts["surfaces"]) == Decimal(quote["price"]["net"])
+    assert parts["measured"] == office.get(f"/v1/jobs/{planned}/plan").json["take_off"]["measured"] != []
     paper = pypdf.PdfReader(io.BytesIO(office.get(f"/v1/documents/{quote['document']}").data))
     words = re.sub(r"\s+", " ", " ".join(page.extract_text() for page in paper.pages))
     assert "ollars for pipes, ducts and cables" in words

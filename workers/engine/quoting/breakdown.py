@@ -79,6 +79,7 @@ def break_down(
             net=price.net,
             margin=price.net - bought - worth,
             tax=price.tax,
+            measured=take_off.measured,
         )  # fmt: skip
 
 

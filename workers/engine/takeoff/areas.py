@@ -65,9 +65,9 @@ def areas_of(surface: Surface, layout: SurfaceLayout | None, rule: MeasurementRu
     )
 
 
-def as_record(surface_id: str, areas: DoubledAreas) -> SurfaceAreas:
+def as_record(surface_id: str, areas: DoubledAreas, bought_m2: Decimal) -> SurfaceAreas:
     """The areas of one surface in m²."""
-    return SurfaceAreas(surface_id, *_figures([areas]))
+    return SurfaceAreas(surface_id, *_figures([areas]), as_bought_m2=bought_m2)
 
 
 def totals(areas: Iterable[DoubledAreas], cut_list: CutList) -> AreaTotals:

@@ -14,6 +14,7 @@ from api_schema.surface import Surface
 from api_schema.take_off import ITEMS, ItemName, Quantity, QuantityUnit, Sealing, SurfaceQuantity, TakeOff
 from workers.engine.takeoff.areas import areas_of, as_record, totals
 from workers.engine.takeoff.battens import battens
+from workers.engine.takeoff.bought import bought_by_surface
 from workers.engine.takeoff.edges import corners_by_surface, finishes_of, laps_of, opening_perimeter
 from workers.engine.takeoff.fixings import staples
 from workers.engine.takeoff.measured import measured
@@ -53,9 +54,10 @@ def measure(
         for sealing in sealings:
             _count_sealing(figures[sealing.surface], sealing)
         under_rule = measured(job, layouts, areas, standard.measurement_rule)
+        bought = bought_by_surface([s.id for s in job.surfaces], layout.surfaces, cut_list)
         quantities = [_quantity(item, figures) for item in ITEMS if item != "collar"]
     return TakeOff(
-        surfaces=tuple(as_record(surface_id, found) for surface_id, found in areas),
+        surfaces=tuple(as_record(surface_id, found, bought[surface_id]) for surface_id, found in areas),
         totals=totals([found for _, found in areas], cut_list),
         quantities=(*filter(None, quantities), *_collars(sealings)),
         penetrations=sealings,
