@@ -1,5 +1,6 @@
 """Settings come from the environment, and what cannot be is refused by name."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -46,6 +47,17 @@ def test_what_cannot_be_is_refused_by_name(
     monkeypatch.setenv(name, value)
     with pytest.raises(SettingsError, match=said):
         from_environment()
+
+
+def test_every_variable_that_is_told_of_is_read() -> None:
+    root = Path(__file__).parents[2]
+    told = [root / "README.md", root / "docker-compose.yml", *(root / "deploy/kubernetes").glob("*.yaml")]
+    names = {
+        name for file in told for name in re.findall(r"\bLAPWISE_([A-Z][A-Z_]+)", file.read_text("utf-8"))
+    }
+    unread = {name.removesuffix("_FILE").lower() for name in names} - set(Settings.__annotations__)
+    assert len(names) > 10
+    assert unread == {"data"}  # LAPWISE_DATA is the tour's own
 
 
 def test_addresses_are_not_shown() -> None:
