@@ -7,10 +7,14 @@ from decimal import Decimal
 from typing import Any
 
 from api_schema.offcut import LedgerOffcut, OffcutCount, OffcutsKept, OffcutsOnHand, OffcutWish
+from api_schema.price_book import PriceBook
+from api_schema.problem import Fault
 from service.api.operation import Answer, Asked, ListOf, Resource
 from service.api.paging import PAGE_PARAMETERS, page_of
+from service.api.problems import bad_input
 from service.records import accounts, tables
 from service.records import offcuts as records
+from service.records.own_values import get_value
 
 offcuts = Resource(
     "offcuts", "Offcuts", "What jobs left on their rolls: kept on hand and offered to the next plan first."
@@ -106,11 +110,14 @@ def list_offcuts(asked: Asked) -> Answer:
 def count_offcuts(asked: Asked) -> Answer:
     """Writes offcuts of a size on hand, or notes them off, as somebody looked and counted.
 
-    409 where fewer are on hand than are noted off, and where the price book has no such product.
+    409 where fewer are on hand than are noted off.
     """
     count: OffcutCount = asked.body
     size = (count.product, count.length_mm, count.width_mm)
     account_id = asked.caller.account_id
+    book: PriceBook = get_value(asked.session, account_id, "price_book").record()
+    if count.by > 0 and count.product not in {one.code for one in book.products if one.kind == "membrane"}:
+        raise bad_input((Fault("/product", "is no membrane of your price book; choose one that is."),))
     left = records.change_on_hand(asked.session, account_id, size, count.by)
     accounts.note(
         asked.session,

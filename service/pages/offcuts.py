@@ -6,15 +6,13 @@ from typing import Any
 
 from flask import Response, request
 
+from api_schema.offcut import OffcutCount
 from api_schema.price_book import Offcut
-from api_schema.problem import Fault
 from service.api.editing import loaded
-from service.api.problems import Refusal, bad_input
+from service.api.problems import Refusal
 from service.pages.forms import Form, tree, typed
 from service.pages.operations import ask
 from service.pages.serving import Pages, Visit, go
-from service.records import accounts
-from service.records.offcuts import change_on_hand
 from service.records.own_values import get_value
 
 _PAGE = 30
@@ -33,33 +31,22 @@ def offcuts(visit: Visit) -> Response:
     form = tree({name: request.form[name] for name in request.form})
     try:
         wish = loaded(Offcut, typed(Offcut, form))
-        if wish.product not in {product["code"] for product in _membranes(visit)}:
-            raise bad_input(
-                (Fault("/product", "is no membrane of your price book; choose one of the list."),)
-            )
+        _count(visit, wish, wish.count)
     except Refusal as refusal:
         return _shown(visit, Form(form, refusal.faults), status=422)
-    _change(visit, wish, wish.count)
     return go("/offcuts", "offcut_on")
 
 
 def note_off(visit: Visit) -> Response:
     """One of a size is gone: used on site, or thrown away."""
     form = tree({name: request.form[name] for name in request.form})
-    _change(visit, loaded(Offcut, typed(Offcut, form)), -1)
+    _count(visit, loaded(Offcut, typed(Offcut, form)), -1)
     return go("/offcuts", "offcut_off")
 
 
-def _change(visit: Visit, offcut: Offcut, by: int) -> None:
-    change_on_hand(visit.session, visit.account_id, (offcut.product, offcut.length_mm, offcut.width_mm), by)
-    accounts.note(
-        visit.session,
-        visit.account_id,
-        key_id=visit.caller.key_id,
-        action="offcuts.counted",
-        subject=visit.account_id,
-        detail=f"{by:+d} of {offcut.product}, {offcut.length_mm} by {offcut.width_mm} mm",
-    )
+def _count(visit: Visit, offcut: Offcut, by: int) -> None:
+    body = OffcutCount(offcut.product, offcut.length_mm, offcut.width_mm, by)
+    ask(visit, "count_offcuts", body=body)
 
 
 def _membranes(visit: Visit) -> list[dict[str, Any]]:

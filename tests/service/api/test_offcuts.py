@@ -216,5 +216,7 @@ def test_offcuts_are_counted_on_and_off_but_never_below_none(office: Office) -> 
     assert on_hand(office)["offcuts"] == [("membrane-1500", 8200, 1500, 1)]
     refused = office.post("/v1/offcuts", {**size, "by": -2})
     assert (refused.status_code, refused.json["type"].rpartition("/")[2]) == (409, "stock_changed")
-    assert office.post("/v1/offcuts", {**size, "product": "nothing", "by": 1}).status_code == 409
+    for product in ("nothing", "tape-60"):
+        refused = office.post("/v1/offcuts", {**size, "product": product, "by": 1})
+        assert (refused.status_code, refused.json["errors"][0]["pointer"]) == (422, "/product")
     assert on_hand(office)["offcuts"] == [("membrane-1500", 8200, 1500, 1)]
