@@ -11,89 +11,10 @@ from apispec import APISpec
 from api_schema.problem import Problem
 from service.api.json_schema import Components, Side
 from service.api.operation import GIVEN_NAMES, MADE_NAME, ListOf, Media, Operation, Resource
+from service.api.openapi_health import tell_of_health
+from service.api.openapi_words import HEADERS, INTRODUCTION, PATH_EXAMPLES, PATH_WORDS
 from service.api.problems import KINDS, MEDIA_TYPE
 from service.api.reading import JSON, LONGEST_WAIT_S, MERGE_PATCH
-
-_INTRODUCTION = f"""\
-Plans, prices and orders the airtight layer of a timber-framed house.
-
-Send a job (surfaces, junctions, openings, penetrations), get a plan: layout of the strips, cut list, take-off, \
-labour, order lines and price. Then issue quotes and orders and fetch the documents.
-
-**Keys.** Every operation under `/v1` wants `Authorization: Bearer KEY`. A merchant acts for a trade customer with \
-`Act-For: ACCOUNT_ID`. Things of other accounts answer 404, as if they never were.
-
-**Lengths** are whole millimetres; where we take one you may write words: `"2.4 m"`, `"240 cm"`, `"8 ft 2 in"`, `"4\\""`. \
-Money and exact quantities are decimal strings, money beside an ISO 4217 `currency`.
-
-**Refusals** are RFC 9457 problems. `errors` names every fault at once, each with an RFC 6901 pointer into what you sent.
-
-**Repeats.** Send an `Idempotency-Key` with every POST: the same key and body give the first answer again for 24 hours.
-
-**Edits** want `If-Match` with the `ETag` you read. PATCH is RFC 7396: lists are replaced whole, `null` puts a value \
-back to its default.
-
-**Long work** is answered with 202 and `Location`; `Prefer: wait=N` holds the answer up to N (at most {LONGEST_WAIT_S}) seconds.
-
-**Lists** come in pages of at most 200; follow `next` or the `Link` header.
-
-**Safety.** A plan is an aid, not a permit. Flues and other hot or fire-rated penetrations, structure, gas and \
-electrical work belong to local codes and licensed trades.
-"""
-
-_HEADERS: dict[str, dict[str, Any]] = {
-    "ETag": {
-        "description": "Names this version; send it as `If-Match` or `If-None-Match`.",
-        "schema": {"type": "string", "examples": ['"3f2c9e0d6c8f4d0b9f0a7c52b1d4e6aa"']},
-    },
-    "Location": {
-        "description": "Where to look next.",
-        "schema": {"type": "string", "examples": ["/v1/jobs/job_4Zk0c7tQm2/plan"]},
-    },
-    "Retry-After": {
-        "description": "Seconds to wait. Unit: s.",
-        "schema": {"type": "integer", "examples": [1]},
-    },
-    "Link": {
-        "description": "The next page, RFC 8288.",
-        "schema": {"type": "string", "examples": ['</v1/jobs?cursor=WyJ…>; rel="next"']},
-    },
-    "Lapwise-Source": {
-        "description": "Whose value this is.",
-        "schema": {"type": "string", "enum": ["own", "merchant", "default"], "examples": ["default"]},
-    },
-    "RateLimit": {
-        "description": "Requests left (r) and seconds until they are renewed (t).",
-        "schema": {"type": "string", "examples": ['"requests";r=1198;t=42']},
-    },
-    "X-Request-Id": {
-        "description": "Name this when you ask for help.",
-        "schema": {"type": "string", "examples": ["req_4f1a9c0b7d2e8a35"]},
-    },
-}
-
-_PATH_WORDS = {
-    "job": "Public name of the job.",
-    "key": "Public name of the key.",
-    "quote": "Public name of the quote.",
-    "order": "Public name of the order.",
-    "document": "Public name of the document.",
-    "test": "Public name of the fan test.",
-    "leak": "Public name of the leak.",
-    "model": "Public name of the model that was sent.",
-    "surface": "The surface's id within the job.",
-    "hook": "Public name of the hook.",
-    "delivery": "Public name of the delivery.",
-    "batch": "Public name of the batch.",
-    "table": "Which table: cut-list, take-off, areas, measured, labour or order-lines.",
-}
-_PATH_EXAMPLES = {
-    "job": "job_4Zk0c7tQm2", "key": "key_4Zk0c7tQm2", "quote": "quo_4Zk0c7tQm2", "order": "ord_4Zk0c7tQm2",
-    "document": "doc_4Zk0c7tQm2", "test": "tst_4Zk0c7tQm2", "leak": "lek_4Zk0c7tQm2",
-    "model": "mod_4Zk0c7tQm2", "surface": "living-north", "hook": "hook_4Zk0c7tQm2",
-    "delivery": "dly_4Zk0c7tQm2", "batch": "bat_4Zk0c7tQm2",
-    "table": "cut-list",
-}  # fmt: skip
 
 
 def document_of(resources: Sequence[Resource], *, version: str, public_url: str) -> dict[str, Any]:
@@ -103,7 +24,7 @@ def document_of(resources: Sequence[Resource], *, version: str, public_url: str)
         title="Lapwise",
         version=version,
         openapi_version="3.1.0",
-        info={"description": _INTRODUCTION, "license": {"name": "MIT", "identifier": "MIT"}},
+        info={"description": INTRODUCTION, "license": {"name": "MIT", "identifier": "MIT"}},
         servers=[{"url": public_url or "/", "description": "This service."}],
         security=[{"key": []}],
     )
@@ -123,7 +44,7 @@ def document_of(resources: Sequence[Resource], *, version: str, public_url: str)
                 operations={operation.method.lower(): _operation(operation, components)},
                 parameters=_path_parameters(operation),
             )
-    _health(spec)
+    tell_of_health(spec)
     components.reference(Problem, "sent")
     for name, schema in sorted(components.schemas.items()):
         spec.components.schema(name, schema)
@@ -177,10 +98,10 @@ def _refusal(status: int, components: Components) -> dict[str, Any]:
     answer: dict[str, Any] = {
         "description": f"{words}.",
         "content": {MEDIA_TYPE: {"schema": components.reference(Problem, "sent")}},
-        "headers": {"X-Request-Id": _HEADERS["X-Request-Id"]},
+        "headers": {"X-Request-Id": HEADERS["X-Request-Id"]},
     }
     if status in (409, 429, 503):
-        answer["headers"]["Retry-After"] = _HEADERS["Retry-After"]
+        answer["headers"]["Retry-After"] = HEADERS["Retry-After"]
     return answer
 
 
@@ -199,7 +120,7 @@ def _success(operation: Operation, status: int, components: Components) -> dict[
         headers.append("Lapwise-Source")
     answer: dict[str, Any] = {
         "description": _success_words(status),
-        "headers": {name: _HEADERS[name] for name in headers},
+        "headers": {name: HEADERS[name] for name in headers},
     }
     if isinstance(gives, Media):
         answer["description"] = gives.description
@@ -255,14 +176,14 @@ def _path_parameters(operation: Operation) -> list[dict[str, Any]]:
             "name": name,
             "in": "path",
             "required": True,
-            "description": _PATH_WORDS[name],
+            "description": PATH_WORDS[name],
             "schema": {
                 "type": "string",
                 "minLength": 1,
                 "maxLength": 100,
                 "pattern": "^[A-Za-z0-9._-]+$" if name in GIVEN_NAMES else f"^{MADE_NAME}$",
             },
-            "example": _PATH_EXAMPLES[name],
+            "example": PATH_EXAMPLES[name],
         }
         for name in operation.parameters
     ]
@@ -319,59 +240,3 @@ def _header_parameter(name: str, description: str, example: str, *, required: bo
         "schema": {"type": "string"},
         "example": example,
     }
-
-
-def _health(spec: APISpec) -> None:
-    spec.tag(
-        {
-            "name": "Health",
-            "description": "For those who run the service. No key is needed, and no data is shown.",
-        }
-    )
-    for path, name, summary, description, media_type in (
-        ("/healthz", "healthz", "Is it alive?", "200 while the web process answers. Looks at nothing else.", JSON),
-        ("/readyz", "readyz", "Is it ready?",
-         "200 while jobs can be taken and kept, which takes the database alone; else 503. `degraded` where something "
-         "else is away or behind: `checks` says which of broker, worker, scheduler, relay (nothing announced although "
-         "runs wait) and queue (a run has waited long). Plans come later then, and none is lost.", JSON),
-        ("/metrics", "metrics", "Measurements", "Requests, runs by state, age of the queue, in Prometheus' text form.",
-         "text/plain"),
-    ):  # fmt: skip
-        schema: dict[str, Any] = {"type": "string", "description": description}
-        if media_type == JSON:
-            schema = {
-                "type": "object",
-                "description": description,
-                "properties": {
-                    "status": {"type": "string", "description": "In a word.", "examples": ["ready"]},
-                    "checks": {
-                        "type": "object",
-                        "description": "What was looked at, and whether it is well.",
-                        "additionalProperties": {"type": "boolean"},
-                        "examples": [{"database": True, "broker": True, "worker": True}],
-                    },
-                    "relay_lag_s": {
-                        "type": "number", "examples": [0.0],
-                        "description": "Seconds in which no run was announced although some wait.",
-                    },
-                    "queue_age_s": {
-                        "type": "number", "examples": [0.4],
-                        "description": "Seconds the longest waiting run has waited.",
-                    },
-                },
-                "required": ["status"],
-            }  # fmt: skip
-        answers: dict[str, Any] = {
-            "200": {"description": "Yes.", "content": {media_type: {"schema": schema}}}
-        }
-        if name == "readyz":
-            answers["503"] = {"description": "No.", "content": {media_type: {"schema": schema}}}
-        spec.path(
-            path,
-            operations={
-                "get": {
-                    "operationId": name, "tags": ["Health"], "summary": summary, "description": description,
-                    "security": [], "responses": answers,
-                }
-            },
-        )  # fmt: skip
