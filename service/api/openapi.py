@@ -10,9 +10,9 @@ from apispec import APISpec
 
 from api_schema.problem import Problem
 from service.api.json_schema import Components, Side
-from service.api.operation import GIVEN_NAMES, MADE_NAME, ListOf, Media, Operation, Resource
 from service.api.openapi_health import tell_of_health
 from service.api.openapi_words import HEADERS, INTRODUCTION, PATH_EXAMPLES, PATH_WORDS
+from service.api.operation import GIVEN_NAMES, MADE_NAME, ListOf, Media, Operation, Resource
 from service.api.problems import KINDS, MEDIA_TYPE
 from service.api.reading import JSON, LONGEST_WAIT_S, MERGE_PATCH
 
