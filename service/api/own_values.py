@@ -8,6 +8,7 @@ from typing import Any
 from api_schema.outputs import Outputs
 from api_schema.price_book import PriceBook
 from api_schema.problem import Fault
+from api_schema.product_checks import faults_of_product
 from api_schema.standard import Standard
 from api_schema.tax import STANDARD, WITHOUT_TAX
 from service.api import provenance
@@ -79,16 +80,7 @@ def _book_faults(book: PriceBook) -> tuple[Fault, ...]:
             faults.append(
                 Fault(f"{here}/supplier", f'"{product.supplier}" is not among the suppliers; add it there.')
             )
-        if product.kind == "membrane" and product.width_mm is None:
-            faults.append(Fault(f"{here}/width_mm", "is missing: a membrane needs the width of its roll."))
-        if product.kind == "collar" and (product.smallest_mm is None or product.largest_mm is None):
-            faults.append(Fault(here, "needs smallest_mm and largest_mm: the diameters the collar seals."))
-        elif (
-            product.smallest_mm is not None
-            and product.largest_mm is not None
-            and product.smallest_mm > product.largest_mm
-        ):
-            faults.append(Fault(f"{here}/smallest_mm", "is more than largest_mm; exchange the two."))
+        faults += [Fault(here + fault.pointer, fault.detail) for fault in faults_of_product(product)]
     faults += [
         Fault(
             f"/offcuts/{place}/product",

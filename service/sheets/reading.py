@@ -10,6 +10,7 @@ from marshmallow import ValidationError
 
 from api_schema.price_book import Pack, PriceBook, Product, Supplier
 from api_schema.problem import Fault, faults_in
+from api_schema.product_checks import faults_of_product
 from api_schema.shape import dump, load
 from api_schema.tax import rates_by_code
 from service.sheets.columns import COLUMNS, OF_PACK, REQUIRED, breaks_in
@@ -118,6 +119,8 @@ def _take(
     code = row["code"]
     earlier = products.get(code)
     faults = [*_loads(number, Pack, pack), *_loads(number, Product, {**product, "packs": [_ANY_PACK]})]
+    if not faults:
+        faults += _of_no_use(number, {**product, "packs": [pack]})
     if not faults and earlier is not None:
         faults += _differences(number, first_rows[code], {**_whole(product), "packs": []}, earlier)
     if row.get("tax") and row["tax"] not in rates:
@@ -156,6 +159,13 @@ def _loads(number: int, record: type[Any], data: dict[str, Any]) -> list[Fault]:
             found.append(Fault(f"/rows/{number}/{_BACK.get(name, name)}".rstrip("/"), fault.detail))
         return found
     return []
+
+
+def _of_no_use(number: int, product: dict[str, Any]) -> Iterator[Fault]:
+    """What makes the product of no use, with the column it stands in."""
+    for fault in faults_of_product(load(Product, product)):
+        name = fault.pointer.removeprefix("/packs/0").partition("/")[2].partition("/")[0]
+        yield Fault(f"/rows/{number}/{_BACK.get(name, name)}".rstrip("/"), fault.detail)
 
 
 def _whole(product: dict[str, Any]) -> dict[str, Any]:

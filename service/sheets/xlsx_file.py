@@ -21,6 +21,9 @@ MEDIA_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 _MOST_FILES = 200
 _LARGEST_BYTES = 40 * 1024 * 1024  # unpacked; 5 000 rows take about 3
 _LONGEST_CELL = 2000
+_SHOWN_DIGITS = (
+    15  # what spreadsheets show of a number: a price raised by a formula is 72.6, not 72.60000000000001
+)
 _SAME_DAY = datetime.datetime(2026, 1, 1, tzinfo=datetime.UTC).replace(
     tzinfo=None
 )  # files of one content are alike
@@ -110,7 +113,7 @@ def _said(value: Any, row: int) -> str:
     if isinstance(value, datetime.datetime):
         return value.date().isoformat()
     if isinstance(value, float):
-        return format(Decimal(repr(value)), "f").removesuffix(".0")
+        return format(Decimal(f"{value:.{_SHOWN_DIGITS}g}"), "f")
     said = str(value)
     if len(said) > _LONGEST_CELL:
         raise BadTable([Fault(f"/rows/{row}", "has a cell that is far too long.")])

@@ -164,6 +164,16 @@ def test_one_more_roll_is_bought_where_the_price_for_quantity_makes_it_cheaper()
     assert (line.packs, line.price) == (6, 540)
 
 
+def test_of_two_prices_for_one_roll_the_lower_is_paid():
+    code = CUT_LIST.rolls[0].product
+    usual = next(product for product in BOOK.products if product.code == code)
+    size = Decimal(CUT_LIST.rolls[0].length_mm) / 1000
+    twice = dataclasses.replace(usual, packs=(Pack(size, Decimal(120)), Pack(size, Decimal(100))))
+    others = (product for product in BOOK.products if product.code != code)
+    lines = [line for line in ordered(book=book_of(twice, *others)) if line.product == code]
+    assert [(line.packs, line.pack_price) for line in lines] == [(len(CUT_LIST.rolls), Decimal(100))]
+
+
 def test_a_roll_nobody_sells_is_refused_by_name():
     odd = dataclasses.replace(NO_ROLLS, rolls=(Roll(1, "membrane-1500", 33_000, 1500, False, (), 0),))
     with pytest.raises(ValueError, match="33000 mm"):

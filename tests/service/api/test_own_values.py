@@ -94,7 +94,7 @@ def test_faults_of_a_price_book_are_all_named(office: Office) -> None:
         "products": [
             {**product, "supplier": "nobody"},
             {**product, "kind": "membrane", "width_mm": None},
-            {**product, "code": "c", "kind": "collar", "smallest_mm": 60, "largest_mm": 40},
+            {**product, "code": "c", "kind": "collar", "unit": "piece", "smallest_mm": 60, "largest_mm": 40},
         ],
         "offcuts": [{"product": "nothing", "length_mm": 4000, "width_mm": 1500}],
     }

@@ -138,24 +138,25 @@ def _membrane_lines(cut_list: CutList, price_book: PriceBook) -> Iterator[OrderL
             )
         rolls = [roll for roll in cut_list.rolls if roll.product == code]
         lengths = [roll.length_mm for roll in rolls if not roll.from_stock]
-        bought = []
+        bought: list[tuple[Pack, int]] = []
         for length in dict.fromkeys(lengths):
-            pack = _roll_pack(product, length)
+            packs = _roll_packs(product, length)
             # more rolls than are cut, where a price for quantity makes them cheaper
-            (count,) = cheapest_packs((pack,), lengths.count(length) * pack.size)
-            bought.append((pack, count))
+            counts = cheapest_packs(packs, lengths.count(length) * packs[0].size)
+            bought.extend(zip(packs, counts, strict=True))
         need = _Need("membrane", _metres_cut(rolls, product.width_mm), _NOTHING)
         from_stock = _metres_cut((roll for roll in rolls if roll.from_stock), product.width_mm)
         yield from _lines(product, need, from_stock, tuple(bought))
 
 
-def _roll_pack(product: Product, length_mm: int) -> Pack:
-    for pack in product.packs:
-        if int(pack.size * 1000) == length_mm:
-            return pack
-    raise SettingRefused(
-        "price book", f"{product.code} is not sold in rolls of {length_mm} mm, but the cut list uses one."
-    )
+def _roll_packs(product: Product, length_mm: int) -> tuple[Pack, ...]:
+    """The packs of that length; several where two prices of one roll hold at a time."""
+    packs = tuple(pack for pack in product.packs if int(pack.size * 1000) == length_mm)
+    if not packs:
+        raise SettingRefused(
+            "price book", f"{product.code} is not sold in rolls of {length_mm} mm, but the cut list uses one."
+        )
+    return packs
 
 
 def _metres_cut(rolls: Iterable[Roll], width_mm: int) -> Decimal:
