@@ -34,8 +34,8 @@ def logo() -> Letterhead:
     return Letterhead(out.getvalue())
 
 
-@pytest.fixture(scope="module")
-def made(planned_house: tuple[Job, Plan]) -> dict[str, bytes]:
+def every_document(planned_house: tuple[Job, Plan]) -> dict[str, bytes]:
+    """One of each kind, by its kind."""
     job, plan = planned_house
     book, at = default_price_book(), example.MADE_AT
     kept: dict[str, Any] = {"made_at": at, "letterhead": logo()}
@@ -54,6 +54,11 @@ def made(planned_house: tuple[Job, Plan]) -> dict[str, bytes]:
         "drawing": documents.render_drawing(wall, "living-north", *house, PROFILE, revision=1, **kept),
         "labels": documents.render_cut_labels(*house, PROFILE, made_at=at),
     }  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def made(planned_house: tuple[Job, Plan]) -> dict[str, bytes]:
+    return every_document(planned_house)
 
 
 def _figures(node: Any) -> Iterator[Any]:

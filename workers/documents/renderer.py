@@ -74,6 +74,12 @@ def _style() -> tuple[FontConfiguration, CSS]:
     return fonts, css
 
 
+@cache
+def _elements() -> CSS:
+    """What elements are by themselves, in place of WeasyPrint's longer list, parsed once a process."""
+    return CSS(string=(_HERE / "templates" / "elements.css").read_text(encoding="utf-8"))
+
+
 @dataclass(frozen=True, slots=True)
 class Attached:
     """A file inside a PDF that says the same to a machine."""
@@ -95,6 +101,9 @@ class _Page(HTML):
         self.base_url, self.url_fetcher, self.media_type = "asset:", fetcher, "print"
         self.wrapper_element = ElementWrapper.from_html_root(root, content_language=None)
         self.etree_element = self.wrapper_element.etree_element
+
+    def _ua_stylesheets(self, forms: bool = False) -> list[CSS]:  # noqa: ARG002 - WeasyPrint's signature
+        return [_elements()]
 
 
 def to_pdf(
