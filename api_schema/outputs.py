@@ -19,6 +19,27 @@ OPERATIONS: tuple[OperationName, ...] = (
     "seal_masonry_edge", "seal_slab_edge", "seal_frame", "cut_out_opening", "fit_collar", "tape_captive",
     "tape_section", "staple", "fix_batten", "check_layer", "clear_away", "pre_test_walk",
 )  # fmt: skip
+OPERATION_WORDS: dict[OperationName, str] = {
+    "set_up_room": "Set up rooms",
+    "hang_membrane": "Hang membrane",
+    "hang_piece": "Measure, cut and offer up pieces",
+    "tape_lap": "Tape laps",
+    "tape_corner": "Tape internal corners",
+    "seal_timber_edge": "Seal edges to timber",
+    "seal_masonry_edge": "Seal edges to masonry",
+    "seal_slab_edge": "Seal edges to slab",
+    "seal_frame": "Seal to frames",
+    "cut_out_opening": "Cut out openings",
+    "fit_collar": "Fit collars",
+    "tape_captive": "Tape pipes without a free end",
+    "tape_section": "Tape round timber and steel",
+    "staple": "Staple",
+    "fix_batten": "Fix battens",
+    "check_layer": "Check the layer",
+    "clear_away": "Clear away",
+    "pre_test_walk": "Walk round before the pressure test",
+}
+"""What operations are called on quotes and pages."""
 OutputUnit = Literal["room", "m2", "m", "piece", "job"]
 
 

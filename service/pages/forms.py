@@ -16,6 +16,7 @@ from api_schema.fields import Direction, Number, Whole
 from api_schema.problem import Fault
 from api_schema.shape import schema_of
 from service.api import strict_json
+from service.pages import wording
 
 Tree = dict[str, Any]
 
@@ -217,17 +218,8 @@ class Form:
         """Every fault with the nearest place shown on the page ("" for none). Ask once the form is rendered."""
         return [(self._nearest(fault.pointer), fault) for fault in self.faults]
 
-    @staticmethod
-    def place_words(pointer: str) -> str:
-        """A pointer as people read it: ``/surfaces/0/members/centres_mm`` is "surface 1, members, centres"."""
-        said: list[str] = []
-        for step in pointer.strip("/").split("/"):
-            if step.isdigit() and said:
-                said[-1] = f"{said[-1].removesuffix('s')} {int(step) + 1}"
-            else:
-                word = step.strip("_").removesuffix("_mm").replace("_", " ")
-                said.append(word)
-        return ", ".join(said) or "the job"
+    place_words = staticmethod(wording.place)
+    """A pointer as people read it."""
 
     def _nearest(self, pointer: str) -> str:
         while pointer and pointer not in self._placed:

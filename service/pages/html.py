@@ -16,6 +16,8 @@ from babel.numbers import format_currency, format_decimal, format_percent
 from flask import Response, request
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
+from service.pages import wording
+
 HTML = "text/html; charset=utf-8"
 POLICY = (
     "default-src 'none'; style-src 'self'; img-src 'self'; font-src 'self'; script-src 'self'; connect-src 'self'; "
@@ -37,7 +39,7 @@ def templates() -> Environment:
     environment.filters |= {
         "figure": figure, "money": money, "mm": length, "part": part, "day": day, "moment": moment,
         "words": words, "unit": unit, "anchor": anchor, "pair": lambda word: (word, words(word)), "counted": counted,
-        "pair_same": lambda word: (word, word),
+        "pair_same": lambda word: (word, word), "operation": wording.operation, "item": wording.item,
     }  # fmt: skip
     return environment
 

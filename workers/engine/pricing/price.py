@@ -8,13 +8,12 @@ from typing import NamedTuple
 
 from api_schema.labour import Labour
 from api_schema.order_line import OrderLine
-from api_schema.outputs import OPERATIONS
+from api_schema.outputs import OPERATION_WORDS, OPERATIONS
 from api_schema.price import Price, PriceGroup, PriceLine, TaxLine
 from api_schema.price_book import PriceBook, PriceRules
 from api_schema.tax import STANDARD, TaxRate, rates_by_code
 from workers.engine.pricing.currency import minor_unit
 from workers.engine.pricing.sharing import shared
-from workers.engine.pricing.words import OPERATION_WORDS
 from workers.engine.refusal import SettingRefused
 
 _PRECISION = Context(prec=60, rounding=ROUND_HALF_EVEN)

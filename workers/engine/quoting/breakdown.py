@@ -10,7 +10,7 @@ from api_schema.job import Job
 from api_schema.labour import Labour
 from api_schema.layout import Layout
 from api_schema.order_line import OrderLine
-from api_schema.outputs import OPERATIONS, OperationName, Outputs
+from api_schema.outputs import OPERATION_WORDS, OPERATIONS, OperationName, Outputs
 from api_schema.price import Price
 from api_schema.price_book import PriceBook, ProductKind
 from api_schema.take_off import ItemName, TakeOff
@@ -18,7 +18,6 @@ from workers.engine.labour.conditions import Place, factors
 from workers.engine.labour.work import tasks_of
 from workers.engine.pricing.currency import minor_unit
 from workers.engine.pricing.sharing import shared
-from workers.engine.pricing.words import OPERATION_WORDS
 
 _PRECISION = Context(prec=60, rounding=ROUND_HALF_EVEN)
 _NOTHING = Decimal(0)
