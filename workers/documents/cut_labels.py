@@ -13,11 +13,12 @@ from typing import Any
 from api_schema.account import Profile
 from api_schema.cut_list import Cut
 from api_schema.job import Job
-from api_schema.layout import Piece, Strip
+from api_schema.layout import Piece
 from api_schema.plan import Plan
 from api_schema.slanted import SlantedPiece, slanted_pieces
 from api_schema.spliced import SplicedPart, spliced_parts
 from api_schema.surface import Surface
+from workers.documents.drawing.pen import text_width
 from workers.documents.drawing.slanted import draw_slanted
 from workers.documents.drawing.strips import counted, short_name
 from workers.documents.pages import page
@@ -26,6 +27,9 @@ from workers.documents.texts import Texts
 
 PER_SHEET = 24
 _ACROSS = 3
+_WIDE_MM = 60.0  # of the writing on a label
+_SKETCH_MM = 20.0
+_PIECE_MM, _NAME_MM, _FROM_MM = 9.5, 4.6, 3.5  # sizes of type: 27, 13 and 10 points
 
 
 def render_cut_labels(job: Job, plan: Plan, profile: Profile, *, made_at: datetime.datetime) -> bytes:
@@ -52,7 +56,7 @@ def render_cut_labels(job: Job, plan: Plan, profile: Profile, *, made_at: dateti
 
 def _labels(job: Job, plan: Plan, texts: Texts, assets: dict[str, bytes]) -> list[dict[str, Any]]:
     pieces = {
-        piece.id: (strip, piece)
+        piece.id: piece
         for layout in plan.layout.surfaces
         for strip in layout.strips
         for piece in strip.pieces
@@ -66,7 +70,7 @@ def _labels(job: Job, plan: Plan, texts: Texts, assets: dict[str, bytes]) -> lis
         assets,
     )
     return [
-        labels.of(*pieces[name], roll.roll, number, cut)
+        labels.of(pieces[name], roll.roll, number, cut)
         for roll in plan.cut_list.rolls
         for number, cut in enumerate(roll.cuts, start=1)
         for name in cut.pieces
@@ -84,23 +88,32 @@ class _Labels:
     texts: Texts
     assets: dict[str, bytes]
 
-    def of(self, strip: Strip, piece: Piece, roll: int, number: int, cut: Cut) -> dict[str, Any]:
+    def of(self, piece: Piece, roll: int, number: int, cut: Cut) -> dict[str, Any]:
         """What the label of one piece prints."""
         texts, slanted = self.texts, self.slanted.get(piece.id)
         surface = self.surfaces[piece.id.rpartition("/")[0]]
         return {
             "piece": short_name(piece.id),
             "surface": surface.id,
-            "room": surface.room,
             "marks": counted(piece.cut_length_mm if slanted is None else slanted.long_mm, texts),
             "size": self._size(piece, slanted, ripped=bool(cut.lanes)),
             "note": self._note(piece, slanted),
             "sketch": "" if slanted is None else self._sketch(piece.id, cut),
             "sketch_alt": "" if slanted is None else self._alt(slanted),
-            "strip": texts("labels.strip", strip=short_name(strip.id)),
-            "roll": texts("labels.roll", roll=roll, cut=number),
-            "reference": self.reference,
-        }
+            "is_long": self._is_long(short_name(piece.id), surface.id, _WIDE_MM if slanted is None else _WIDE_MM - _SKETCH_MM),
+            "origin": self._origin(surface, texts("labels.roll", roll=roll, cut=number)),
+        }  # fmt: skip
+
+    @staticmethod
+    def _is_long(piece: str, surface: str, room_mm: float) -> bool:
+        """Whether the surface's name wants lines of its own below the piece's."""
+        return text_width(piece, _PIECE_MM) + text_width(surface, _NAME_MM) > room_mm - 3
+
+    def _origin(self, surface: Surface, roll: str) -> str:
+        """Which cut of which roll, for which job and, where it finds room on the line, which room."""
+        words = f"{roll} · {self.reference}"
+        with_room = f"{words} · {surface.room}"
+        return with_room if surface.room and text_width(with_room, _FROM_MM) < _WIDE_MM else words
 
     def _size(self, piece: Piece, slanted: SlantedPiece | None, *, ripped: bool) -> str:
         if slanted is not None:
@@ -113,7 +126,7 @@ class _Labels:
                 width=piece.cut_width_mm,
             )
         size = f"{piece.cut_length_mm} × {piece.cut_width_mm}"
-        return self.texts("pack.rip" if ripped else "labels.size", size=size)
+        return self.texts("labels.rip" if ripped else "labels.size", size=size)
 
     def _note(self, piece: Piece, slanted: SlantedPiece | None) -> str:
         part = self.parts.get(piece.id)
@@ -146,7 +159,7 @@ class _Labels:
     def _sketch(self, name: str, cut: Cut) -> str:
         one = next(one for one in cut.slanted if name in one.pieces)
         asset = f"slanted-{len(self.assets)}.svg"
-        self.assets[asset] = draw_slanted(one, self.slanted, self.texts, wide=20, high=6, mine=name)
+        self.assets[asset] = draw_slanted(one, self.slanted, self.texts, wide=_SKETCH_MM, high=6, mine=name)
         return asset
 
 

@@ -3,7 +3,7 @@
 TEXTS = {
     "labels.title": "Cut labels {reference}",
     "labels.size": "{size} mm",
-    "labels.strip": "strip {strip}",
+    "labels.rip": "{size} mm, ripped",
     "labels.roll": "roll {roll}, cut {cut}",
     "labels.none": "Nothing is cut for this job.",
     "pack.code_alt": "Code that leads to this job's page",
