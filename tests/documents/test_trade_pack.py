@@ -41,7 +41,8 @@ def made() -> tuple[Job, tuple[CaptiveCost, ...], bytes]:
 
 def words_of(pdf: bytes) -> str:
     pages = pypdf.PdfReader(io.BytesIO(pdf)).pages
-    return re.sub(r"\s+", " ", " ".join(page.extract_text() for page in pages))
+    words = re.sub(r"\s+", " ", " ".join(page.extract_text() for page in pages))
+    return words.replace("- ", "-")  # a name may be broken at its hyphen
 
 
 def test_every_penetration_of_the_trades_is_named_with_its_place_and_size(
@@ -53,8 +54,12 @@ def test_every_penetration_of_the_trades_is_named_with_its_place_and_size(
         for hole in surface.penetrations:
             if hole.kind in ("timber", "steel"):
                 continue
-            assert f"{hole.id} {hole.kind} {hole.diameter_mm} mm" in words
-            assert f"{hole.at_mm[0]:,} mm to the right and {hole.at_mm[1]:,} mm up" in words
+            count = f"{hole.count} × " if hole.count > 1 else ""
+            assert f"{hole.id} {count}{hole.kind} {hole.diameter_mm} mm" in words
+            assert re.search(rf"\b{surface.id} {hole.at_mm[0]} {hole.at_mm[1]}\b", words), (
+                surface.id,
+                hole.id,
+            )
 
 
 def test_each_captive_one_says_what_it_costs_beside_its_collar(
@@ -66,4 +71,19 @@ def test_each_captive_one_says_what_it_costs_beside_its_collar(
     for one in captives:
         assert f"€{one.taped_cost}, against €{one.collar_cost} with its collar" in words
     assert "no membrane, tape or rubber" in words
-    assert "licensed trades" in words
+
+
+def test_every_trade_s_pages_begin_with_its_cautions(
+    made: tuple[Job, tuple[CaptiveCost, ...], bytes],
+) -> None:
+    """The pages of one trade are handed over without those of another."""
+    _, _, pdf = made
+    words = words_of(pdf)
+    heads = [
+        words.index(head)
+        for head in ("Pipes and ducts: plumber", "Cables: electrician", "Flues: a competent")
+    ]
+    for start, end in zip(heads, [*heads[1:], len(words)], strict=True):
+        said = words[start:end]
+        for caution in ("Platforms before ladders", "Hot flues and chimneys", "licensed trades"):
+            assert said.index(caution) < said.index("Name")

@@ -13,6 +13,7 @@ from api_schema.plan import Plan
 from api_schema.price_book import PriceBook
 from api_schema.surface import Penetration, PenetrationKind, Surface
 from api_schema.take_off import Sealing
+from workers.documents.drawing.pen import text_width
 from workers.documents.formats import Formats
 from workers.documents.letterhead import PLAIN, Letterhead
 from workers.documents.pages import in_tables, page
@@ -24,6 +25,8 @@ _TRADES: tuple[tuple[str, tuple[PenetrationKind, ...]], ...] = (
     ("electrician", ("cable",)),
     ("heating", ("flue",)),
 )  # sections of timber and steel are nobody's who comes later
+_TYPE_MM = 3.8  # ten points, semibold
+_NARROWEST_MM, _WIDEST_MM = 14, 30  # the column of names
 
 
 def render_trade_pack(
@@ -51,6 +54,7 @@ def render_trade_pack(
             "collars": pack.collars(kinds),
             "saved": pack.saved(kinds),
             "hot": kinds == ("flue",),
+            "cautions": texts.lines("trade.caution.hot." if kinds == ("flue",) else "trade.caution.all."),
         }
         for trade, kinds in _TRADES
     ]
@@ -63,7 +67,7 @@ def render_trade_pack(
         letterhead=letterhead,
         job=job,
         trades=[trade for trade in trades if trade["free"] or trade["captive"]],
-        cautions=texts.lines("trade.caution."),
+        name_mm=pack.name_mm(),
     )
     return to_pdf(html, letterhead.assets, made_at)
 
@@ -85,13 +89,21 @@ class _Pack:
         self._costs = {(one.surface, one.penetration): one for one in captives}
         self._names = {product.code: product.name for product in book.products}
 
+    def name_mm(self) -> int:
+        """How wide the column of names is: as the longest asks for, within bounds."""
+        names = [hole.id for surface in self._job.surfaces for hole in surface.penetrations]
+        widest = max((text_width(name, _TYPE_MM) for name in names), default=0.0)
+        return max(_NARROWEST_MM, min(_WIDEST_MM, int(widest) + 4))
+
     def rows(self, kinds: Sequence[PenetrationKind], *, free: bool) -> Iterator[dict[str, str]]:
         for surface, hole, sealing in self._found(kinds):
             if (sealing.method == "collar") == free:
                 row = {
-                    "name": f"{hole.count} × {hole.id}" if hole.count > 1 else hole.id,
+                    "name": hole.id,
                     "what": self._what(hole),
-                    "where": self._where(surface, hole),
+                    "where": f"{surface.room}, {surface.id}" if surface.room else surface.id,
+                    "right": str(hole.at_mm[0]),
+                    "up": str(hole.at_mm[1]),
                 }
                 yield row | (self._collar(sealing) if free else self._instead(surface, hole, sealing))
 
@@ -122,18 +134,12 @@ class _Pack:
                     yield surface, hole, sealing
 
     def _what(self, hole: Penetration) -> str:
-        kind = self._texts(f"kind.{hole.kind}")
-        size = f"{kind} {self._formats.number(hole.diameter_mm)} mm" if hole.diameter_mm else kind
+        size = self._texts(f"kind.{hole.kind}")
+        if hole.diameter_mm:
+            size += f" {hole.diameter_mm} mm"
+        if hole.count > 1:
+            size = f"{hole.count} × {size}"
         return f"{size}: {hole.note}" if hole.note else size
-
-    def _where(self, surface: Surface, hole: Penetration) -> str:
-        right, up = self._formats.number(hole.at_mm[0]), self._formats.number(hole.at_mm[1])
-        return self._texts(
-            "trade.where",
-            surface=f"{surface.room}, {surface.id}" if surface.room else surface.id,
-            right=right,
-            up=up,
-        )
 
     def _collar(self, sealing: Sealing) -> dict[str, str]:
         return {"how": self._names.get(str(sealing.product), str(sealing.product)), "cost": ""}
