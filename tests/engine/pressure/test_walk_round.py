@@ -44,7 +44,7 @@ def test_laps_are_listed_where_the_layout_is_known():
     )
     layout = SurfaceLayout("north", "across_members", "across", Decimal(1), Decimal(1), True, (), (lap,), ())
     found = items("lap", layout=Layout((layout,), Decimal(1), Decimal(1), True))
-    assert [item.what for item in found] == ["Lap north/1-2, 5.00 m"]
+    assert [item.what for item in found] == ["Lap 1-2, 5.00 m"]
     assert not items("lap")
 
 
