@@ -68,7 +68,9 @@ def _items(
     if layout is not None:
         for lap in layout.laps:
             yield WalkItem(
-                "lap", f"Lap {lap.id.rpartition('/')[2]}, {lap.length_m:.2f} m", "tape centred, rubbed down, no air pockets"
+                "lap",
+                f"Lap {lap.id.rpartition('/')[2]}, {lap.length_m:.2f} m",
+                "tape centred, rubbed down, no air pockets",
             )
     for junction in job.junctions:
         if surface.id == junction.a.surface:  # each corner once, under its side a
