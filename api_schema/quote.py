@@ -9,6 +9,7 @@ from typing import Annotated, Literal
 from api_schema.fields import choice, day, one, text, whole
 from api_schema.job import Customer
 from api_schema.price import Price
+from api_schema.quote_alternatives import COMBINATIONS, OFFERED, Combination, OfferedAlternative
 from api_schema.quote_options import QuoteOptions
 
 QuoteState = Literal["draft", "issued", "accepted", "declined", "expired", "superseded"]
@@ -40,3 +41,5 @@ class Quote:
     introduction: Annotated[
         str, text("To the customer, above the price.", example="Thank you for your enquiry.", longest=1000)
     ] = ""
+    alternatives: Annotated[tuple[OfferedAlternative, ...], OFFERED] = ()
+    combinations: Annotated[tuple[Combination, ...], COMBINATIONS] = ()

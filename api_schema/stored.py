@@ -12,7 +12,19 @@ from api_schema.account import Profile
 from api_schema.breakdown import Breakdown
 from api_schema.cut_list import CutList
 from api_schema.economy import Economy
-from api_schema.fields import choice, many, moment, number, one, table, text, truth, whole
+from api_schema.fields import (
+    choice,
+    identifier,
+    list_of,
+    many,
+    moment,
+    number,
+    one,
+    table,
+    text,
+    truth,
+    whole,
+)
 from api_schema.job import Job
 from api_schema.labour import Labour
 from api_schema.layout import Layout
@@ -146,7 +158,7 @@ class StoredQuote(Quote):
     """A quote of the account's."""
 
     price: Annotated[  # type: ignore[assignment] # null until it is priced
-        Price | None, one(Price, "What is offered; null while a quote with options is being priced.")
+        Price | None, one(Price, "What is offered; null while a worker prices it.")
     ]
     pricing: Annotated[PlanState, choice("How far its price is.", PLAN_STATES, example="ready")]
     problem: Annotated[Problem | None, one(Problem, "Why it could not be priced.")]
@@ -154,6 +166,16 @@ class StoredQuote(Quote):
         str | None, text("Who accepted or declined, where it was said.", example="A. Sample", longest=200)
     ]
     answered_at: Annotated[datetime.datetime | None, moment("When it was answered.")]
+    chosen: Annotated[
+        tuple[str, ...] | None,
+        list_of(
+            identifier("Code of an alternative.", example="own-collars"),
+            "The alternatives the customer chose; null until it is accepted.",
+        ),
+    ]
+    agreed_price: Annotated[
+        Price | None, one(Price, "The price with what was chosen; null until it is accepted.")
+    ]
 
     id: Annotated[str, text("Public name of the quote.", example="quo_4Zk0c7tQm2")]
     job: Annotated[str, _JOB]

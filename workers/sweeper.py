@@ -8,7 +8,7 @@ import time
 import structlog
 from sqlalchemy.exc import SQLAlchemyError
 
-from service.records import batches, deliveries, ledger, presence, purging, quotes, repeats
+from service.records import batches, deliveries, ledger, presence, purging, quote_answers, repeats
 from service.records.store import Store
 from service.settings import Settings
 
@@ -36,7 +36,7 @@ def tidy(store: Store, settings: Settings) -> None:
     with store.writing() as session:
         repeats.forget_old(session)
         presence.forget_old(session)
-        quotes.expire_quotes(session)
+        quote_answers.expire_quotes(session)
         deliveries.give_up_late(session)
         deliveries.forget_old(session)
     with store.writing() as session:

@@ -26,13 +26,13 @@ from api_schema.problem import Problem, SurveyFaults
 from api_schema.quote_options import QuoteOptions
 from api_schema.shape import dump, load
 from service import logs
-from service.records import documents, leaks, ledger, own_values, presence, quotes, runs
+from service.records import documents, leaks, ledger, own_values, presence, quote_drafts, quotes, runs
 from service.records.errors import LostLease
 from service.records.store import Store
 from workers.drawings import drawings_of
 from workers.drawn_again import draw_again, leaks_noted
 from workers.engine.plan import fault_of, plan_job
-from workers.engine.quoting import price_with
+from workers.engine.quoting import price_choices, with_differences
 from workers.engine.refusal import SettingRefused
 from workers.fan_tests import analyse_test, history_of
 from workers.history import learnt_outputs
@@ -66,7 +66,7 @@ def render(run_id: str) -> None:
 
 @app.task(name=PRICE, soft_time_limit=settings.plan_time_limit_s, time_limit=settings.plan_time_limit_s + 15)
 def price(run_id: str) -> None:
-    """Prices a quote with options."""
+    """Prices a quote with its options, and each choice of its alternatives."""
     _do(run_id, _price)
 
 
@@ -178,20 +178,30 @@ def _price(store: Store, claimed: ledger.Claim) -> None:
         quote = quotes.get_quote(session, run.account_id, quote_id)
         plan = load(Plan, runs.get_plan(session, run.account_id, quote.run_id))
     options = load(QuoteOptions, quote.body["options"])
+    alternatives = quotes.alternatives_of(quote)
     try:
-        offered = price_with(inputs.job, plan, options, inputs.standard, inputs.outputs, inputs.price_book)
+        found = price_choices(
+            inputs.job, plan, options, alternatives, inputs.standard, inputs.outputs, inputs.price_book
+        )
     except SettingRefused as refused:
         raise SurveyFaults((fault_of(refused),)) from refused
     with store.writing() as session:
         ledger.finish(session, run.id, fence=claimed.fence)
-        quotes.priced(
+        quote_drafts.priced(
             session,
             run.account_id,
             quote_id,
-            price=dump(offered.price),
-            labour=dump(offered.labour),
-            order_lines=[dump(line) for line in offered.order_lines],
-            breakdown=dump(offered.breakdown),
+            [
+                quote_drafts.PricedChoice(
+                    one.chosen,
+                    price=dump(one.offered.price),
+                    labour=dump(one.offered.labour),
+                    order_lines=[dump(line) for line in one.offered.order_lines],
+                    breakdown=dump(one.offered.breakdown),
+                )
+                for one in found
+            ],
+            [dump(one) for one in with_differences(alternatives, found)],
         )
 
 

@@ -31,7 +31,7 @@ _CENT = Decimal("0.01")
 def read_ledger(asked: Asked, job: str) -> Answer:
     """Gives quoted beside recorded hours, quoted beside ordered packs, and both in money.
 
-    It stands on the accepted quote, else on the one issued last, else on the newest plan. 409 before there is a plan.
+    It stands on the accepted quote with the alternatives that were chosen, else on the one issued last, else on the newest plan. 409 before there is a plan.
     """
     session, account_id = asked.session, asked.caller.account_id
     jobs.get_job(session, account_id, job)
@@ -44,16 +44,16 @@ def read_ledger(asked: Asked, job: str) -> Answer:
     if run is None:
         raise Refusal("plan_not_ready", "This job has no ready plan yet.")
     plan = runs.get_plan(session, account_id, run.id)
-    basis = None if quote is None else quotes.basis_of(session, account_id, quote.id)
-    labour = plan["labour"] if basis is None or basis.labour is None else basis.labour
-    lines = plan["order_lines"] if basis is None or basis.order_lines is None else basis.order_lines
+    agreed = None if quote is None else quotes.behind(session, account_id, quote)
+    labour = plan["labour"] if agreed is None else agreed.labour
+    lines = plan["order_lines"] if agreed is None else agreed.order_lines
     book = own_values.get_snapshot(session, account_id, run.snapshots["price_book"])
     recorded = [row.body for row in hours.list_hours(session, account_id, job)]
     ordered = [row.body for row in orders.list_orders(session, account_id, job)]
     worked = tuple(_hours(labour, recorded))
     done = finishing.finished(session, account_id, job)
     packs = tuple(_packs(lines, ordered, [] if done is None else done.body["packs"], book))
-    net = None if quote is None else Decimal(quote.body["price"]["net"])
+    net = None if agreed is None else Decimal(agreed.price["net"])
     ledger = JobLedger(
         job=job,
         quote=None if quote is None else LedgerQuote(quote.id, quote.number, quote.revision, quote.state),  # type: ignore[arg-type]

@@ -16,7 +16,7 @@ from service.api.serving import Server
 from service.offers import Offer, Offers
 from service.pages.html import private_page
 from service.pages.session import NoSecret, Sessions
-from service.records import accounts, documents, quotes
+from service.records import accounts, documents, quote_answers, quotes
 from service.records.errors import NotFound, NotPossibleNow
 from service.records.store import now_of
 from service.records.tables import Quote
@@ -97,7 +97,7 @@ def _answered(server: Server, offer: Offer, token: str) -> Response:
     try:
         with server.store.writing() as session:
             before = quotes.get_quote(session, offer.account_id, offer.quote_id).state
-            quotes.answer_quote(session, offer.account_id, offer.quote_id, state, by=name)  # type: ignore[arg-type]
+            quote_answers.answer_quote(session, offer.account_id, offer.quote_id, state, by=name)  # type: ignore[arg-type]
             if before != state:
                 accounts.note(
                     session,

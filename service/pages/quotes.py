@@ -6,7 +6,7 @@ from typing import Any
 
 from flask import Response, request
 
-from api_schema.quote_options import QuoteWish
+from api_schema.quote_wish import QuoteWish
 from service.api.editing import loaded
 from service.api.problems import Refusal
 from service.pages.forms import Form, tree, typed

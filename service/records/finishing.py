@@ -14,8 +14,7 @@ from sqlalchemy.orm import Session
 from service.records.errors import NotPossibleNow
 from service.records.offcuts import Settled, settle_plan
 from service.records.own_values import get_value
-from service.records.quotes import ready_plan_of
-from service.records.runs import get_plan
+from service.records.quotes import lines_to_order, ready_plan_of
 from service.records.stock import change_book
 from service.records.store import now_of
 from service.records.tables import FinishedJob, Order, SettledPlan
@@ -57,7 +56,8 @@ def finish_job(
 
     `packs` is JSON of `api_schema.finish.PacksUsed`, each of a product of the price book. Of a product named there
     that amount is taken, as far as it is on hand: what was used beyond it was bought elsewhere. Of the others the
-    planned amount, waste included, as far as the plan draws it from stock and the job's received orders brought it.
+    planned amount (as the accepted quote has it, where one of this plan was accepted), waste included, as far as the
+    plan draws it from stock and the job's received orders brought it.
     Membrane goes as in `settle_plan`, unless that was done before; rolls recorded beside the plan's are taken too,
     and recorded as fewer are left on hand.
 
@@ -78,7 +78,7 @@ def finish_job(
     came = _received(session, account_id, job.id)
     settled_before = session.get(SettledPlan, run.id) is not None
     settled = Settled([], [], {}) if settled_before else settle_plan(session, account_id, job_id, keep)
-    uses = _uses(get_plan(session, account_id, run.id)["order_lines"])
+    uses = _uses(lines_to_order(session, account_id, run))
     value = get_value(session, account_id, "price_book")
     noted = _record(uses, packs, value.body)
     used: list[dict[str, Any]] = []

@@ -23,8 +23,8 @@ from service.records.ids import new_id
 from service.records.jobs import get_job, job_body
 from service.records.numbers import next_number
 from service.records.own_values import get_snapshot, get_value
-from service.records.quotes import ready_plan_of
-from service.records.runs import cancel_run, get_plan, get_run, queue_render
+from service.records.quotes import lines_to_order, ready_plan_of
+from service.records.runs import cancel_run, get_run, queue_render
 from service.records.stock import add_to_stock
 from service.records.store import now_of
 from service.records.tables import Document, Order, Run
@@ -41,8 +41,9 @@ def create_orders(
 ) -> list[Order]:
     """Makes the orders of the ready plan of the job's present revision, and queues their documents.
 
-    Asked again for the same plan, gives the orders made before: nothing is ordered twice by a slip. A plan that
-    needs nothing bought has no orders. They go to the customer's address where `wish` names no other.
+    Where a quote of that plan was accepted, what was agreed in it is ordered: no collars that others bring. Asked
+    again for the same plan, gives the orders made before: nothing is ordered twice by a slip. A plan that needs
+    nothing bought has no orders. They go to the customer's address where `wish` names no other.
 
     Raises:
         NotFound: no such job.
@@ -56,7 +57,7 @@ def create_orders(
     wish = wish or OrderWish()
     asked = load(JobRecord, job_body(session, account_id, job_id, run.revision))
     book = load(PriceBook, get_snapshot(session, account_id, run.snapshots["price_book"]))
-    lines = [load(OrderLine, line) for line in get_plan(session, account_id, run.id)["order_lines"]]
+    lines = [load(OrderLine, line) for line in lines_to_order(session, account_id, run)]
     for supplier in book.suppliers:
         wanted = tuple(line for line in lines if line.supplier == supplier.code and line.packs > 0)
         if not wanted:

@@ -25,7 +25,7 @@ from service.records.tables.runs import (
     Run,
 )
 from service.records.tables.stock import Offcut, SettledPlan
-from service.records.tables.trade import Counter, Order, Quote, QuoteBasis
+from service.records.tables.trade import Counter, Order, Quote, QuoteBasis, QuoteCombination
 
 __all__ = [
     "BATCH",
@@ -59,6 +59,7 @@ __all__ = [
     "PressureTest",
     "Quote",
     "QuoteBasis",
+    "QuoteCombination",
     "RecordedHours",
     "Repeat",
     "Run",

@@ -47,7 +47,7 @@ class Quote(Base):
 
 
 class QuoteBasis(Base):
-    """What stands behind a quote and is not on it: the wish, what was priced anew, and who answered.
+    """What stands behind a quote and is not on it: the wish, what was priced anew, who answered and what they chose.
 
     `labour`, `order_lines` and `breakdown` are null where the plan's own hold.
     """
@@ -62,6 +62,22 @@ class QuoteBasis(Base):
     breakdown: Mapped[dict[str, Any] | None]
     answered_by: Mapped[str | None]
     answered_at: Mapped[datetime.datetime | None]
+    chosen: Mapped[list[Any] | None] = mapped_column(JSON(none_as_null=True))  # codes of alternatives
+
+
+class QuoteCombination(Base):
+    """What stands behind a quote with a choice of its alternatives; that of none stands in its basis.
+
+    `chosen` are their codes in the order of the quote, with commas between; its price is on the quote itself.
+    """
+
+    __tablename__ = "quote_combination"
+    quote_id: Mapped[str] = mapped_column(ForeignKey("quote.id"), primary_key=True)
+    chosen: Mapped[str] = mapped_column(primary_key=True)
+    account_id: Mapped[str] = owner(index=True)
+    labour: Mapped[dict[str, Any]]
+    order_lines: Mapped[list[Any]] = mapped_column(JSON)
+    breakdown: Mapped[dict[str, Any]]
 
 
 class Order(Base):

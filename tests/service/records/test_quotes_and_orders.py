@@ -16,7 +16,18 @@ from api_schema.job import Job as JobRecord
 from api_schema.order import Order as OrderRecord
 from api_schema.quote import Quote as QuoteRecord
 from api_schema.shape import dump, load
-from service.records import accounts, documents, hours, jobs, ledger, orders, quotes, runs
+from service.records import (
+    accounts,
+    documents,
+    hours,
+    jobs,
+    ledger,
+    orders,
+    quote_answers,
+    quote_drafts,
+    quotes,
+    runs,
+)
 from service.records.errors import NotFound, NotPossibleNow, Stale
 from service.records.store import Store, now_of
 from service.records.tables import Account, Blob, Quote, Run
@@ -59,7 +70,7 @@ def _ready_job(store: Store, account: Account) -> tuple[str, Run]:
 
 def _issue(store: Store, account: Account, job_id: str) -> Quote:
     with store.writing() as session:
-        return quotes.issue_quote(session, account.id, job_id)
+        return quote_drafts.issue_quote(session, account.id, job_id)
 
 
 def test_a_quote_says_what_the_plan_costs_and_its_document_is_queued(store: Store, account: Account) -> None:
@@ -107,7 +118,7 @@ def test_nothing_is_quoted_or_ordered_before_the_present_revision_is_planned(
     job_id, _ = _ready_job(store, account)
     with store.writing() as session:
         jobs.revise_job(session, account.id, job_id, _planned()[0], if_version=1)
-    for make in (quotes.issue_quote, orders.create_orders):
+    for make in (quote_drafts.issue_quote, orders.create_orders):
         with pytest.raises(NotPossibleNow) as refusal, store.writing() as session:
             make(session, account.id, job_id)
         assert refusal.value.code == "plan_not_ready"
@@ -116,14 +127,14 @@ def test_nothing_is_quoted_or_ordered_before_the_present_revision_is_planned(
 def test_an_issued_quote_is_answered_once(store: Store, account: Account) -> None:
     quote = _issue(store, account, _ready_job(store, account)[0])
     with pytest.raises(Stale), store.writing() as session:
-        quotes.answer_quote(session, account.id, quote.id, "accepted", if_version=9)
+        quote_answers.answer_quote(session, account.id, quote.id, "accepted", if_version=9)
     with store.writing() as session:
-        accepted = quotes.answer_quote(session, account.id, quote.id, "accepted", if_version=1)
+        accepted = quote_answers.answer_quote(session, account.id, quote.id, "accepted", if_version=1)
     assert (accepted.state, accepted.body["state"], accepted.version) == ("accepted", "accepted", 2)
     with store.writing() as session:
-        assert quotes.answer_quote(session, account.id, quote.id, "accepted").version == 2
+        assert quote_answers.answer_quote(session, account.id, quote.id, "accepted").version == 2
     with pytest.raises(NotPossibleNow) as refusal, store.writing() as session:
-        quotes.answer_quote(session, account.id, quote.id, "declined")
+        quote_answers.answer_quote(session, account.id, quote.id, "declined")
     assert refusal.value.code == "quote_not_open"
 
 
@@ -133,11 +144,11 @@ def test_a_quote_cannot_be_accepted_after_its_last_day(store: Store, account: Ac
         yesterday = now_of(session).date() - datetime.timedelta(days=1)
         session.execute(update(Quote).values(valid_until=yesterday))
     with pytest.raises(NotPossibleNow) as refusal, store.writing() as session:
-        quotes.answer_quote(session, account.id, quote.id, "accepted")
+        quote_answers.answer_quote(session, account.id, quote.id, "accepted")
     assert refusal.value.code == "quote_expired"
     with store.writing() as session:
-        assert quotes.expire_quotes(session) == 1
-        assert quotes.expire_quotes(session) == 0
+        assert quote_answers.expire_quotes(session) == 1
+        assert quote_answers.expire_quotes(session) == 0
     with store.reading() as session:
         expired = quotes.get_quote(session, account.id, quote.id)
     assert (expired.state, expired.body["state"]) == ("expired", "expired")
@@ -200,8 +211,8 @@ def test_other_peoples_quotes_orders_and_hours_are_not_there(store: Store, accou
         for ask in (
             lambda: quotes.get_quote(session, other.id, quote.id),
             lambda: quotes.list_quotes(session, other.id, job_id),
-            lambda: quotes.issue_quote(session, other.id, job_id),
-            lambda: quotes.answer_quote(session, other.id, quote.id, "accepted"),
+            lambda: quote_drafts.issue_quote(session, other.id, job_id),
+            lambda: quote_answers.answer_quote(session, other.id, quote.id, "accepted"),
             lambda: orders.get_order(session, other.id, order.id),
             lambda: orders.list_orders(session, other.id, job_id),
             lambda: orders.create_orders(session, other.id, job_id),

@@ -17,9 +17,20 @@ from hypothesis import strategies as st
 from sqlalchemy import update
 
 from api_schema.breakdown import Breakdown
-from api_schema.quote_options import QuoteOptions, QuoteWish
+from api_schema.quote_options import QuoteOptions
+from api_schema.quote_wish import QuoteWish
 from api_schema.shape import load
-from service.records import accounts, jobs, ledger, own_values, quotes, runs
+from service.records import (
+    accounts,
+    jobs,
+    ledger,
+    own_values,
+    quote_answers,
+    quote_drafts,
+    quote_issuing,
+    quotes,
+    runs,
+)
 from service.records.errors import NotPossibleNow, Stale
 from service.records.store import Store, now_of
 from service.records.tables import Account, Quote
@@ -32,10 +43,9 @@ def price_now(store: Store, account: Account, quote_id: str) -> Quote:
     """What a worker does with a quote that has options; the price itself is the plan's here."""
     _, plan = _planned()
     with store.writing() as session:
-        return quotes.priced(
-            session, account.id, quote_id, price=plan["price"], labour=plan["labour"],
-            order_lines=plan["order_lines"], breakdown=plan["breakdown"],
-        )  # fmt: skip
+        names = ("price", "labour", "order_lines", "breakdown")
+        alone = quote_drafts.PricedChoice((), **{name: plan[name] for name in names})
+        return quote_drafts.priced(session, account.id, quote_id, [alone])
 
 
 def test_a_draft_has_no_number_until_it_is_issued_and_is_dated_that_day(
@@ -43,12 +53,12 @@ def test_a_draft_has_no_number_until_it_is_issued_and_is_dated_that_day(
 ) -> None:
     job_id, _ = _ready_job(store, account)
     with store.writing() as session:
-        draft = quotes.make_quote(session, account.id, job_id, QuoteWish(draft=True, valid_days=7))
+        draft = quote_drafts.make_quote(session, account.id, job_id, QuoteWish(draft=True, valid_days=7))
     assert (draft.state, draft.body["number"], draft.body["issued_on"]) == ("draft", "", None)
     with store.reading() as session:
         assert runs.renders_of(session, account.id, job_id) == []
     with store.writing() as session:
-        issued = quotes.issue_draft(session, account.id, draft.id)
+        issued = quote_issuing.issue_draft(session, account.id, draft.id)
     assert issued.body["number"].endswith("-0001")
     assert issued.valid_until == issued.issued_on + datetime.timedelta(days=7)
     assert issued.body["price"] == draft.body["price"]
@@ -57,10 +67,10 @@ def test_a_draft_has_no_number_until_it_is_issued_and_is_dated_that_day(
 def test_a_quote_with_options_waits_for_its_price_and_is_then_issued(store: Store, account: Account) -> None:
     job_id, _ = _ready_job(store, account)
     with store.writing() as session:
-        quote = quotes.make_quote(session, account.id, job_id, DISCOUNT)
+        quote = quote_drafts.make_quote(session, account.id, job_id, DISCOUNT)
     assert (quote.state, quote.body["price"]) == ("draft", None)
     with pytest.raises(NotPossibleNow) as refusal, store.writing() as session:
-        quotes.issue_draft(session, account.id, quote.id)
+        quote_issuing.issue_draft(session, account.id, quote.id)
     assert refusal.value.code == "quote_not_priced"
     priced = price_now(store, account, quote.id)
     assert (priced.state, priced.body["number"][-4:]) == ("issued", "0001")
@@ -74,11 +84,11 @@ def test_a_quote_with_options_waits_for_its_price_and_is_then_issued(store: Stor
 def test_a_quote_priced_after_its_job_changed_stays_a_draft(store: Store, account: Account) -> None:
     job_id, _ = _ready_job(store, account)
     with store.writing() as session:
-        quote = quotes.make_quote(session, account.id, job_id, DISCOUNT)
+        quote = quote_drafts.make_quote(session, account.id, job_id, DISCOUNT)
         jobs.revise_job(session, account.id, job_id, _planned()[0], if_version=1)
     assert price_now(store, account, quote.id).state == "draft"
     with pytest.raises(NotPossibleNow) as refusal, store.writing() as session:
-        quotes.issue_draft(session, account.id, quote.id)
+        quote_issuing.issue_draft(session, account.id, quote.id)
     assert refusal.value.code == "quote_outdated"
 
 
@@ -92,7 +102,7 @@ def test_fifty_issued_at_once_have_numbers_without_gaps(postgres: Any, postgres_
 
     def issue(job_id: str) -> str:
         with store.writing() as session:
-            return quotes.issue_quote(session, account.id, job_id).number
+            return quote_drafts.issue_quote(session, account.id, job_id).number
 
     with ThreadPoolExecutor(50) as pool:
         numbers = list(pool.map(issue, ready))
@@ -104,18 +114,18 @@ def test_fifty_issued_at_once_have_numbers_without_gaps(postgres: Any, postgres_
 def test_answers_and_revisions_at_once_leave_one_of_them_standing(store: Store, account: Account) -> None:
     job_id, _ = _ready_job(store, account)
     with store.writing() as session:
-        first = quotes.issue_quote(session, account.id, job_id)
+        first = quote_drafts.issue_quote(session, account.id, job_id)
 
     def accept(_: int) -> str:
         try:
             with store.writing() as session:
-                return quotes.answer_quote(session, account.id, first.id, "accepted").state
+                return quote_answers.answer_quote(session, account.id, first.id, "accepted").state
         except NotPossibleNow as refusal:
             return refusal.code
 
     def revise(_: int) -> str:
         with store.writing() as session:
-            return quotes.issue_quote(session, account.id, job_id).state
+            return quote_drafts.issue_quote(session, account.id, job_id).state
 
     with ThreadPoolExecutor(6) as pool:
         done = [pool.submit(accept if turn % 2 else revise, turn) for turn in range(6)]
@@ -177,16 +187,16 @@ def _do(store: Store, account: Account, job_id: str, doing: str) -> None:
         with store.writing() as session:
             if doing in ("issue", "draft", "option"):
                 wish = DISCOUNT if doing == "option" else QuoteWish(draft=doing == "draft")
-                quotes.make_quote(session, account.id, job_id, wish)
+                quote_drafts.make_quote(session, account.id, job_id, wish)
             elif doing == "issue_draft" and drafts:
-                quotes.issue_draft(session, account.id, drafts[0].id)
+                quote_issuing.issue_draft(session, account.id, drafts[0].id)
             elif doing in ("accept", "decline") and rows:
                 state = "accepted" if doing == "accept" else "declined"
-                quotes.answer_quote(session, account.id, rows[0].id, state, by="A. Sample")
+                quote_answers.answer_quote(session, account.id, rows[0].id, state, by="A. Sample")
             elif doing == "expire" and issued:
                 past = now_of(session).date() - datetime.timedelta(days=1)
                 session.execute(update(Quote).where(Quote.id == issued[0].id).values(valid_until=past))
-                quotes.expire_quotes(session)
+                quote_answers.expire_quotes(session)
             elif doing == "book":
                 value = own_values.get_value(session, account.id, "price_book")
                 body = {**value.body, "currency": "CHF"}
@@ -218,9 +228,9 @@ def _do(store: Store, account: Account, job_id: str, doing: str) -> None:
 def test_the_previous_of_a_draft_is_the_one_issued_last(store: Store, account: Account) -> None:
     job_id, _ = _ready_job(store, account)
     with store.writing() as session:
-        first = quotes.issue_quote(session, account.id, job_id)
-        draft = quotes.make_quote(session, account.id, job_id, QuoteWish(draft=True))
-        second = quotes.issue_quote(session, account.id, job_id)
+        first = quote_drafts.issue_quote(session, account.id, job_id)
+        draft = quote_drafts.make_quote(session, account.id, job_id, QuoteWish(draft=True))
+        second = quote_drafts.issue_quote(session, account.id, job_id)
         assert quotes.previous_of(session, account.id, first) is None
         assert quotes.previous_of(session, account.id, second) is not None
         found = quotes.previous_of(session, account.id, draft)
