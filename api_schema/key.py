@@ -42,7 +42,12 @@ class Key:
     last_used_at: Annotated[
         datetime.datetime | None, moment("When it was last used, to the minute; null where never.")
     ]
-    revoked_at: Annotated[datetime.datetime | None, moment("When it was revoked; null while it is valid.")]
+    revoked_at: Annotated[
+        datetime.datetime | None,
+        moment(
+            "From when on it opens nothing: when it was revoked, or the end of a rotated key's last 24 hours; null while nothing ends it."
+        ),
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -106,6 +106,10 @@ def make_key(asked: Asked) -> Answer:
         asked.session, asked.caller.account_id, name=wish.name, scopes=tuple(wish.scopes)
     )
     _note(asked, "key.made", made.key.id)
+    return _shown_once(made)
+
+
+def _shown_once(made: accounts.NewKey) -> Answer:
     shown = _shown_key(made.key)
     return Answer({**shown, "secret": made.secret}, status=201, kept_body={**shown, "secret": None})
 
@@ -124,6 +128,30 @@ def revoke_key(asked: Asked, key: str) -> Answer:
     accounts.revoke_key(asked.session, asked.caller.account_id, key)
     _note(asked, "key.revoked", key)
     return Answer(status=204)
+
+
+@keys.operation(
+    "POST",
+    "/v1/account/keys/{key}/rotate",
+    "Change a key's secret",
+    scope="admin",
+    gives={201: NewKey},
+    may_answer=(404, 409),
+)
+def rotate_key(asked: Asked, key: str) -> Answer:
+    """Makes a key of the same name and scopes and shows its secret, this once. The old one opens for 24 hours yet, so
+    that programs can change over; its `revoked_at` says until when. Revoke it sooner once nothing uses it any more.
+    """
+    made = accounts.rotate_key(asked.session, asked.caller.account_id, key)
+    accounts.note(
+        asked.session,
+        asked.caller.account_id,
+        key_id=asked.caller.key_id,
+        action="key.rotated",
+        subject=key,
+        detail=f"{made.key.id} takes its place",
+    )
+    return _shown_once(made)
 
 
 customers = Resource(

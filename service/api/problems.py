@@ -71,6 +71,7 @@ _KINDS = (
     Kind("already_finished", 409, "The job was finished before",
          "Its stock was taken off then; its ledger says what it used. Put other changes right in the price book."),
     Kind("key_revoked", 409, "The key is revoked", "Make a new key."),
+    Kind("key_revoked", 409, "The key is revoked", "Make a new key."),
     Kind("order_moved_on", 409, "The order has moved on", "Read the order; its state says what can follow."),
     Kind("already_settled", 409, "The rolls of this plan were taken off stock before",
          "Nothing is left to do: `GET /v1/offcuts` says what was kept. Put other changes right in the price book."),

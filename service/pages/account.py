@@ -18,6 +18,7 @@ from service.api.problems import Refusal, bad_input
 from service.pages.forms import Form, tree, typed
 from service.pages.serving import Pages, Visit, go
 from service.records import accounts, logos
+from service.records.store import now_of
 
 SCOPE_WORDS = {"read": "look", "write": "make and change", "admin": "keys, profile and customers"}
 _MOST_CUSTOMERS = 500
@@ -28,6 +29,7 @@ def add_account(pages: Pages) -> None:
     pages.add("/account", profile, scope="admin", read_with="read", methods=("GET", "POST"))
     pages.add("/account/keys", keys, scope="admin", read_with="admin", methods=("GET", "POST"))
     pages.add("/account/keys/<key>/revoke", revoke, scope="admin", methods=("POST",))
+    pages.add("/account/keys/<key>/rotate", rotate, scope="admin", methods=("POST",))
     pages.add("/account/customers", customers, methods=("GET",))
     pages.add("/account/customers/add", add_customer, scope="admin", methods=("POST",))
     pages.add("/account/customers/act", act_for, methods=("POST",))
@@ -90,8 +92,13 @@ def keys(visit: Visit) -> Response:
 def _keys(visit: Visit, form: Form, *, made: dict[str, Any] | None = None, status: int = 200) -> Response:
     return visit.page(
         "keys.html", status=status, title="Keys", part="/account", form=form, made=made, scopes=SCOPE_WORDS,
-        keys=accounts.list_keys(visit.session, visit.account_id), own=visit.caller.key_id,
+        keys=accounts.list_keys(visit.session, visit.account_id), own=visit.caller.key_id, now=now_of(visit.session),
     )  # fmt: skip
+
+
+def rotate(visit: Visit, key: str) -> Response:
+    """Another key in its place, shown here, once."""
+    return _keys(visit, Form({}), made=operations.rotate_key(visit.asked(), key).body)
 
 
 def revoke(visit: Visit, key: str) -> Response:

@@ -218,8 +218,8 @@ class Pages:
         """The visit, unless the key was revoked meanwhile."""
         try:
             keys = accounts.list_keys(session, signed_in.account_id)
-            key = next((one for one in keys if one.id == signed_in.key_id and one.revoked_at is None), None)
-            if key is None:
+            key = next((one for one in keys if one.id == signed_in.key_id), None)
+            if key is None or not accounts.opens(session, key):
                 return None
             owner = accounts.get_account(session, signed_in.account_id)
             account = owner

@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from api_schema.account import AccountKind, Profile
 from api_schema.shape import dump
-from service.records.errors import NotFound, Stale
+from service.records.errors import NotFound, NotPossibleNow, Stale
 from service.records.ids import hash_of, looks_like_a_key, new_id, new_secret
 from service.records.store import now_of
 from service.records.tables import Account, ApiKey, Audit
@@ -19,6 +19,7 @@ from service.records.tables import Account, ApiKey, Audit
 SCOPES = ("read", "write", "admin")
 _SHOWN = 12  # characters of a key that may be shown: its prefix and four more
 _USED_AGAIN = datetime.timedelta(minutes=1)
+OLD_KEY_OPENS = datetime.timedelta(hours=24)  # beside the one that takes its place
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,9 +126,13 @@ def find_key(session: Session, secret: str) -> ApiKey | None:
     """The key with that secret, unless unknown or revoked. Writes nothing."""
     if not looks_like_a_key(secret):
         return None
-    return session.scalar(
-        select(ApiKey).where(ApiKey.secret_sha256 == hash_of(secret), ApiKey.revoked_at.is_(None))
-    )
+    key = session.scalar(select(ApiKey).where(ApiKey.secret_sha256 == hash_of(secret)))
+    return None if key is None or not opens(session, key) else key
+
+
+def opens(session: Session, key: ApiKey) -> bool:
+    """Is the key not revoked, or only from a later moment on?"""
+    return key.revoked_at is None or now_of(session) < key.revoked_at
 
 
 def key_use_is_old(key: ApiKey, now: datetime.datetime) -> bool:
@@ -155,12 +160,38 @@ def list_keys(session: Session, account_id: str) -> list[ApiKey]:
 
 def revoke_key(session: Session, account_id: str, key_id: str) -> ApiKey:
     """Revokes the key at once; doing so twice changes nothing. Raises NotFound."""
-    key = session.scalar(select(ApiKey).where(ApiKey.id == key_id, ApiKey.account_id == account_id))
-    if key is None:
-        raise NotFound("key")
-    if key.revoked_at is None:
+    key = _key(session, account_id, key_id)
+    if opens(session, key):
         key.revoked_at = now_of(session)
         session.flush()
+    return key
+
+
+def rotate_key(session: Session, account_id: str, key_id: str) -> NewKey:
+    """A new key of the same name and scopes; the old one opens for `OLD_KEY_OPENS` yet.
+
+    Raises:
+        NotFound: no such key.
+        NotPossibleNow: it is revoked, or another took its place already (`key_revoked`).
+    """
+    key = _key(session, account_id, key_id)
+    if key.revoked_at is not None:
+        raise NotPossibleNow(
+            "key_revoked", "The key is revoked, or another has taken its place. Make a new key instead."
+        )
+    made = create_key(session, account_id, name=key.name, scopes=tuple(key.scopes))
+    key.revoked_at = now_of(session) + OLD_KEY_OPENS
+    session.flush()
+    return made
+
+
+def _key(session: Session, account_id: str, key_id: str) -> ApiKey:
+    """The key, held against others until this transaction ends."""
+    key = session.scalar(
+        select(ApiKey).where(ApiKey.id == key_id, ApiKey.account_id == account_id).with_for_update()
+    )
+    if key is None:
+        raise NotFound("key")
     return key
 
 

@@ -171,6 +171,14 @@ def test_a_key_is_shown_once_and_ends_its_sessions_when_revoked(desk_at: Callabl
     assert requests.get(f"{desk.url}/v1/jobs", headers={"Authorization": f"Bearer {secret}"}, timeout=30).ok
     desk.open("/account/keys")
     assert secret not in desk.browser.page_source
+    desk.press("Rotate")  # one's own: both open for a day
+    desk.until(lambda: desk.all("#made"))
+    for opens in (desk.one("#made").text, desk.key):
+        assert requests.get(
+            f"{desk.url}/v1/jobs", headers={"Authorization": f"Bearer {opens}"}, timeout=30
+        ).ok
+    desk.open("/account/keys")
+    assert desk.text().count("until") == 1
     desk.press("Revoke")
     desk.until(lambda: desk.path() == "/sign-in", what="being signed out by one's own revoked key")
 

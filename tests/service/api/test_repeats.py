@@ -60,6 +60,21 @@ def test_a_keys_secret_is_not_kept_for_repeats(office: Office, store: Store) -> 
         assert made.json["secret"] not in "".join(row.body or "" for row in session.query(Repeat))
 
 
+def test_a_rotated_keys_secret_is_shown_once_and_the_old_key_opens_yet(office: Office) -> None:
+    (first,) = office.get("/v1/account/keys").json["items"]
+    made = office.post(f"/v1/account/keys/{first['id']}/rotate", Idempotency_Key="k")
+    again = office.post(f"/v1/account/keys/{first['id']}/rotate", Idempotency_Key="k")
+    assert (made.status_code, made.json["scopes"]) == (201, first["scopes"])
+    assert again.json == {**made.json, "secret": None}
+    old, new = office.get("/v1/account/keys").json["items"]
+    assert (old["revoked_at"] is not None, new["revoked_at"]) == (True, None)
+    assert office.post(f"/v1/account/keys/{first['id']}/rotate").json["code"] == "key_revoked"
+    entry = next(
+        one for one in office.get("/v1/account/audit").json["items"] if one["action"] == "key.rotated"
+    )
+    assert (entry["subject"], entry["detail"]) == (old["id"], f"{new['id']} takes its place")
+
+
 @pytest.mark.parametrize("key", ["", '""', "a b", "x" * 256, "caf\xe9"])
 def test_a_key_that_cannot_be_is_refused(office: Office, key: str) -> None:
     answer = office.post("/v1/jobs", JOB, Idempotency_Key=key)

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 from sqlalchemy import select
 
 from service.records import accounts
-from service.records.errors import NotFound, Stale
+from service.records.errors import NotFound, NotPossibleNow, Stale
 from service.records.ids import looks_like_a_key, new_id, new_secret
 from service.records.store import Store
 from service.records.tables import Account, ApiKey
@@ -32,6 +32,38 @@ def test_a_revoked_key_is_found_no_more(store: Store, account: Account) -> None:
         accounts.revoke_key(session, account.id, made.key.id)
     with store.reading() as session:
         assert accounts.find_key(session, made.secret) is None
+
+
+def test_a_rotated_key_opens_beside_the_new_one_until_its_time_is_over(
+    store: Store, account: Account
+) -> None:
+    with store.writing() as session:
+        old = accounts.create_key(session, account.id, name="office", scopes=("read",))
+    with store.writing() as session:
+        new = accounts.rotate_key(session, account.id, old.key.id)
+        assert (new.key.name, new.key.scopes) == ("office", ["read"])
+    with store.reading() as session:
+        assert accounts.find_key(session, old.secret) is not None
+        assert accounts.find_key(session, new.secret) is not None
+    with store.writing() as session, pytest.raises(NotPossibleNow):
+        accounts.rotate_key(session, account.id, old.key.id)
+    with store.writing() as session:
+        row = session.get_one(ApiKey, old.key.id)
+        assert row.revoked_at is not None
+        row.revoked_at -= accounts.OLD_KEY_OPENS
+    with store.reading() as session:
+        assert accounts.find_key(session, old.secret) is None
+        assert accounts.find_key(session, new.secret) is not None
+
+
+def test_a_rotated_key_can_be_revoked_before_its_time_is_over(store: Store, account: Account) -> None:
+    with store.writing() as session:
+        old = accounts.create_key(session, account.id, name="office")
+        accounts.rotate_key(session, account.id, old.key.id)
+    with store.writing() as session:
+        accounts.revoke_key(session, account.id, old.key.id)
+    with store.reading() as session:
+        assert accounts.find_key(session, old.secret) is None
 
 
 def test_another_account_cannot_revoke_a_key(store: Store, account: Account) -> None:
