@@ -16,11 +16,22 @@ from service.api import account as operations
 from service.api.editing import loaded
 from service.api.problems import Refusal, bad_input
 from service.pages.forms import Form, tree, typed
+from service.pages.html import locale_of
 from service.pages.serving import Pages, Visit, go
 from service.records import accounts, logos
 from service.records.store import now_of
 
-SCOPE_WORDS = {"read": "look", "write": "make and change", "admin": "keys, profile and customers"}
+SCOPE_WORDS = {
+    "read": ("look", "Look at everything"),
+    "write": ("change", "Make and change jobs, prices, quotes and orders"),
+    "admin": ("look after the account", "Look after keys, hooks, the firm's details and trade customers"),
+}
+"""What a key may, in a word or two and in full."""
+_LANGUAGES = (
+    "en_GB", "en_IE", "en_US", "en_CA", "en_AU", "en_NZ", "cs_CZ", "da_DK", "de_AT", "de_CH", "de_DE", "es_ES", "fi_FI", "fr_BE",
+    "fr_CA", "fr_CH", "fr_FR", "it_IT", "nb_NO", "nl_BE", "nl_NL", "pl_PL", "pt_PT", "sv_SE",
+)  # fmt: skip
+"""Whose ways of writing figures and dates can be chosen; another one that stands in the profile stays."""
 _MOST_CUSTOMERS = 500
 
 
@@ -56,14 +67,16 @@ def show_profile(
     visit: Visit, form: Form | None = None, *, logo_faults: Sequence[str] = (), status: int = 200
 ) -> Response:
     """The page, with the profile that is stored where no form is given."""
-    form = form or Form(dict(accounts.get_account(visit.session, visit.account_id).profile))
-    etag = operations.etag_of("account", visit.account.id, visit.account.version)
+    row, currency = accounts.get_account(visit.session, visit.account_id), visit.currency
+    form = form or Form({**row.profile, "currency": currency})
+    etag = operations.account_etag(row, currency)
     return visit.page(
         "account.html",
         status=status,
         title="Account",
         part="/account",
         form=form,
+        languages=[(name, locale_of(name).get_display_name("en")) for name in _LANGUAGES],
         etag=f'"{etag}"',
         account=visit.account,
         logo=logos.logo_now(visit.session, visit.account_id).get("logo", ""),

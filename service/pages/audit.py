@@ -13,7 +13,12 @@ from service.records import accounts, jobs, orders, quotes
 from service.records.errors import NotFound
 
 _PAGE = 50
-_VALUES = {"price_book": "the price book", "standard": "the standard", "outputs": "the outputs"}
+_VALUES = {"price_book": "the price book", "standard": "the standard", "outputs": "the working speeds"}
+_KINDS = {
+    "bat": "a batch", "doc": "a document", "hook": "a hook", "hrs": "hours", "key": "a key",
+    "mod": "a building model", "run": "a plan", "tst": "a pressure test",
+}  # fmt: skip
+"""What a thing is called that has no name of its own, by how its identifier begins."""
 
 
 def add_audit(pages: Pages) -> None:
@@ -49,6 +54,9 @@ def _called(visit: Visit, items: Sequence[Mapping[str, Any]]) -> dict[str, str]:
     names: dict[str, str] = {}
     for one in items:
         subject = one["subject"]
+        kind = subject.partition("_")[0]
+        if kind in _KINDS:
+            names[subject] = _KINDS[kind]
         try:
             if subject.startswith("job_"):
                 row = jobs.get_job(visit.session, visit.account_id, subject)
@@ -62,5 +70,5 @@ def _called(visit: Visit, items: Sequence[Mapping[str, Any]]) -> dict[str, str]:
                     accounts.customer_of(visit.session, visit.account_id, subject).profile["name"]
                 )
         except NotFound:
-            continue  # it was removed since; its name alone is left
+            continue  # it was removed since
     return names

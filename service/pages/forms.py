@@ -151,6 +151,23 @@ def _number(word: str) -> str:
         return plain
 
 
+def hundredths(value: Any) -> str:
+    """A part of one as it stands in a field: 0.155 is "15.5 %". What is no number stays as it is."""
+    try:
+        return f"{(Decimal(str(value)) * 100).normalize():f} %"
+    except InvalidOperation:
+        return written(value)
+
+
+def without_sign(form: Form, pointers: Iterable[str]) -> list[Fault]:
+    """The fields of hundredths where it cannot be told whether 5 means 5 % or five times: all but 0 need the sign."""
+    return [
+        Fault(pointer, f"needs its sign: write {word} % for {word} in a hundred.")
+        for pointer in pointers
+        if (word := form.value(pointer).strip()) and not word.endswith("%") and word.strip("0.,")
+    ]
+
+
 def _whole_json(value: str) -> Any:
     if value[:1] not in "[{":
         return value

@@ -15,6 +15,11 @@ from service.pages.serving import Pages, Visit, go
 from service.records import hooks
 
 _MOST_SHOWN = 20
+_EVENT_WORDS = {
+    "plan.ready": "a plan is ready", "plan.failed": "a plan could not be made", "quote.issued": "a quote was issued",
+    "quote.accepted": "a customer accepted a quote", "quote.declined": "a customer declined a quote",
+    "document.ready": "a document is ready", "batch.finished": "a batch has ended", "hook.test": "you send a test event",
+}  # fmt: skip
 
 
 def add_hooks(pages: Pages) -> None:
@@ -70,6 +75,6 @@ def _shown(visit: Visit, form: Form, *, made: dict[str, Any] | None = None, stat
         form=form,
         hooks=rows,
         told=told,
-        events=EVENTS,
+        events=[(event, _EVENT_WORDS.get(event, event)) for event in EVENTS],
         made=made,
     )

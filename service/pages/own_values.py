@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping
+import re
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from flask import Response, request
@@ -17,8 +18,9 @@ from api_schema.standard import BATTEN_PLACES, BATTEN_RUNS, MEASUREMENT_RULES, S
 from service.api.editing import loaded
 from service.api.own_values import RESOURCES
 from service.api.problems import Refusal
-from service.pages.forms import Form, Tree, tree, typed
-from service.pages.price_form import act, book_of, form_of_book, rate_choices
+from service.pages.forms import Form, Tree, hundredths, tree, typed, without_sign
+from service.pages.operations import ask
+from service.pages.price_form import act, book_of, form_of_book, places_in_hundredths, rate_choices
 from service.pages.serving import Pages, Visit, go
 from service.records.own_values import OwnValue, get_value
 
@@ -29,9 +31,9 @@ _REPLACE = {
     if operation.method == "PUT"
 }
 SOURCES = {
-    "own": "Yours.",
-    "merchant": "Your merchant's. Once you save, you have your own.",
-    "default": "Starting values. Once you save, you have your own.",
+    "own": "These are your own.",
+    "merchant": "These are your merchant's; once you save, you have your own.",
+    "default": "These are starting values; once you save, you have your own.",
 }
 RULES = {
     "net": "net of every opening",
@@ -49,6 +51,19 @@ _CHOICES: dict[str, tuple[tuple[str, str], ...]] = {
     "battens_blown_in": tuple((place, _BATTENS[place]) for place in BATTEN_PLACES),
     "batten_run": tuple((run, run.replace("_", " ")) for run in BATTEN_RUNS),
 }
+_KIND_TITLES = {
+    "membrane": "Membranes", "lap_tape": "Lap tapes", "frame_tape": "Frame tapes", "collar": "Collars", "sealant": "Sealants",
+    "primer": "Primers", "staples": "Staples", "batten": "Battens",
+}  # fmt: skip
+_EACH = {"m2": "a square metre", "m": "a metre", "piece": "each", "room": "a room", "job": "a job"}
+_PLACES = {
+    "slope": "on a slope", "overhead": "overhead", "floor": "on a floor", "reveal": "in a reveal", "hand": "stapled by hand",
+    "electric": "with an electric stapler", "pneumatic": "with a stapler on compressed air", "blown_in": "insulation blown in",
+    "over_2500_mm": "above 2.5 m", "over_3500_mm": "above 3.5 m", "over_5000_mm": "above 5 m",
+    "over_10_m2": "pieces over 10 m²", "under_2_m2": "pieces under 2 m²",
+}  # fmt: skip
+"""What a condition of the working speeds looks for, in words."""
+_SMALL_WORDS = frozenset(("a", "an", "the", "of", "to", "on", "in", "at", "lost"))
 _GROUPS = (
     ("Laying", ("lap_mm", "end_lap_mm", "lap_clear_mm", "lap_penalty_per_m", "along_members_allowed", "handled_length_mm", "cut_step_mm", "slanted_cuts_allowed", "splices_allowed", "splice_part_mm", "splice_overlap_mm")),
     ("At edges and openings", ("return_mm", "trim_mm", "edge_timber_mm", "edge_masonry_mm", "edge_slab_mm", "edge_frame_mm", "edge_open_mm", "opening_turn_in_mm")),
@@ -97,8 +112,12 @@ def standard(visit: Visit) -> Response:
     """Laps, allowances, centres, waste."""
     value = get_value(visit.session, visit.account_id, "standard")
     if request.method == "GET":
-        return _standard(visit, value, Form(dict(value.body)))
-    return _save(visit, value, Standard, lambda form: {**value.body, **typed(Standard, form)}, _standard)
+        shown = {name: hundredths(value.body[name]) for name in _shares()}
+        return _standard(visit, value, Form({**value.body, **shown}))
+    return _save(
+        visit, value, Standard, lambda form: {**value.body, **typed(Standard, form)}, _standard,
+        lambda _: [f"/{name}" for name in _shares()],
+    )  # fmt: skip
 
 
 def _standard(visit: Visit, value: OwnValue, form: Form, *, status: int = 200) -> Response:
@@ -109,13 +128,24 @@ def _standard(visit: Visit, value: OwnValue, form: Form, *, status: int = 200) -
         name for name in about if name not in placed
     )  # a value that is new here still has its place
     groups = [
-        (title, [Entry(name, _label(name), about[name].metadata["description"], _kind(about[name]), sources.get(name)) for name in names])
+        (title, [Entry(name, _label(name), _about(name, about[name].metadata["description"]), _kind(about[name]), sources.get(name)) for name in names])
         for title, names in (*_GROUPS, *((('Further', others),) if others else ()))
     ]  # fmt: skip
     return visit.page(
         "standard.html", status=status, title="Standard", part="/standard", form=form, groups=groups, etag=value.sha256,
         source=SOURCES[value.source], choices=_CHOICES,
     )  # fmt: skip
+
+
+def _shares() -> list[str]:
+    """The values of the standard that are parts of one."""
+    return [name for name, field in schema_of(Standard)().fields.items() if _kind(field) == "share"]
+
+
+def _about(name: str, description: str) -> str:
+    """What is said under a value; nothing where its label says it already."""
+    said = set(re.findall(r"\w+", description.lower())) - _SMALL_WORDS
+    return "" if said <= set(re.findall(r"\w+", _label(name).lower())) else description
 
 
 def _label(name: str) -> str:
@@ -134,14 +164,20 @@ def outputs(visit: Visit) -> Response:
     """Minutes by operation, and what changes them."""
     value = get_value(visit.session, visit.account_id, "outputs")
     if request.method == "GET":
-        return _outputs(visit, value, Form(dict(value.body)))
-    return _save(visit, value, Outputs, lambda form: typed(Outputs, _over(value.body, form)), _outputs)
+        return _outputs(
+            visit, value, Form({**value.body, "sure_share": hundredths(value.body["sure_share"])})
+        )
+    return _save(
+        visit, value, Outputs, lambda form: typed(Outputs, _over(value.body, form)), _outputs,
+        lambda _: ["/sure_share"],
+    )  # fmt: skip
 
 
 def _outputs(visit: Visit, value: OwnValue, form: Form, *, status: int = 200) -> Response:
     return visit.page(
-        "outputs.html", status=status, title="Outputs", part="/outputs", form=form, body=value.body, etag=value.sha256,
-        source=SOURCES[value.source],
+        "outputs.html", status=status, title="Working speeds", part="/outputs", form=form, body=value.body, etag=value.sha256,
+        source=SOURCES[value.source], learnt={one["operation"]: one for one in ask(visit, "read_learnt_outputs").body["outputs"]},
+        places=_PLACES, units=_EACH,
     )  # fmt: skip
 
 
@@ -166,7 +202,7 @@ def price_book(visit: Visit) -> Response:
         return _price_book(
             visit, value, Form(form, opened=(opened,)), part=request.headers.get("X-Part") == "form"
         )
-    return _save(visit, value, PriceBook, book_of, _price_book)
+    return _save(visit, value, PriceBook, book_of, _price_book, places_in_hundredths)
 
 
 def _price_book(
@@ -174,7 +210,7 @@ def _price_book(
 ) -> Response:
     return visit.page(
         "price_book_form.html" if part else "price_book.html", status=status, title="Price book", part="/price-book",
-        form=form, etag=request.form.get("etag") or value.sha256, source=SOURCES[value.source], kinds=PRODUCT_KINDS,
+        form=form, etag=request.form.get("etag") or value.sha256, source=SOURCES[value.source], kinds=PRODUCT_KINDS, kind_titles=_KIND_TITLES,
         here="/price-book", tax_rates=rate_choices({"tax_rates": [
             {part: form.value(f"/tax_rates/{place}/{part}") for part in ("code", "name")} for place in form.rows("/tax_rates")
         ]}),
@@ -185,8 +221,18 @@ def _sent() -> Tree:
     return tree({name: request.form.getlist(name)[-1].replace("\r\n", "\n") for name in request.form})
 
 
-def _save(visit: Visit, value: OwnValue, record: type[Any], made_of: Any, shown: Any) -> Response:
+def _save(
+    visit: Visit,
+    value: OwnValue,
+    record: type[Any],
+    made_of: Any,
+    shown: Any,
+    places_in_hundredths: Callable[[Form], list[str]],
+) -> Response:
     form = _sent()
+    unclear = without_sign(Form(form), places_in_hundredths(Form(form)))
+    if unclear:
+        return shown(visit, value, Form(form, unclear), status=422)  # type: ignore[no-any-return]
     try:
         replace = _REPLACE[f"replace_{value.name}"]
         replace(visit.asked(loaded(record, made_of(form)), if_match=f'"{request.form.get("etag", "")}"'))

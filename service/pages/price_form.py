@@ -7,8 +7,9 @@ from collections.abc import Sequence
 from typing import Any
 
 from api_schema.price_book import PriceBook
-from service.pages.forms import Tree, typed
+from service.pages.forms import Form, Tree, hundredths, typed
 
+_IN_HUNDREDTHS = ("labour_markup", "material_markup", "overhead", "contingency", "discount", "tax_rate")
 _BREAK = re.compile(r"\s*(?:from\s+)?(\d+)\s*(?:packs?)?\s*:\s*([^;]+?)\s*(?:;|$)")
 
 
@@ -18,7 +19,15 @@ def form_of_book(book: dict[str, Any]) -> Tree:
     for product in book["products"]:
         packs = [{**pack, "_breaks": _said(pack["breaks"])} for pack in product["packs"]]
         products.append({**product, "packs": packs})
-    return {**book, "products": products}
+    rules = {**book["rules"], **{name: hundredths(book["rules"][name]) for name in _IN_HUNDREDTHS}}
+    rates = [{**rate, "rate": hundredths(rate["rate"])} for rate in book["tax_rates"]]
+    return {**book, "products": products, "rules": rules, "tax_rates": rates}
+
+
+def places_in_hundredths(form: Form) -> list[str]:
+    """Where a price book's form has parts of one."""
+    rates = [f"/tax_rates/{place}/rate" for place in form.rows("/tax_rates")]
+    return [*(f"/rules/{name}" for name in _IN_HUNDREDTHS), *rates]
 
 
 def _said(breaks: Sequence[dict[str, Any]]) -> str:

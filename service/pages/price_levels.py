@@ -75,9 +75,10 @@ def _act(form: Tree, action: str) -> str:
 def _shown(visit: Visit, form: Form, etag: str, *, status: int = 200, fragment: bool = False) -> Response:
     customers = accounts.list_customers(visit.session, visit.account_id, limit=_MOST_CUSTOMERS)
     codes = [form.value(f"/levels/{row}/code") for row in form.rows("/levels")]
+    names = [form.value(f"/levels/{row}/name") for row in form.rows("/levels")]
     return visit.page(
         "price_levels_form.html" if fragment else "price_levels.html", status=status, title="Price levels",
         part="/price-book", form=form, etag=etag,
         customers=[(one.id, one.profile["name"]) for one in customers],
-        codes=[code for code in codes if code],
+        codes=[(code, name or code) for code, name in zip(codes, names, strict=True) if code],
     )  # fmt: skip
