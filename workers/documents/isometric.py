@@ -22,9 +22,9 @@ from workers.documents.texts import isometric_en
 
 _WORDS: Mapping[str, Mapping[str, str]] = {"en": isometric_en.TEXTS}
 _VIEW_WIDE_MM, _VIEW_HIGH_MM, _GAP_MM = 92.0, 86.0, 6.0
-_TEXT_MM, _LEAST_TEXT_MM = 2.6, 2.0
+_TEXT_MM, _LEAST_TEXT_MM = 2.9, 2.5  # eight points and seven: smaller is not read on paper
 _PAD_MM = 0.8  # kept clear on both sides of a name
-_NUMBER_MM = 1.5  # radius of room a number wants; with less it stands only where its surface shows best
+_NUMBER_MM = 1.9  # radius of room a number wants; with less it stands only where its surface shows best
 _SPECK_MM2 = 1.0  # visible scraps smaller than this, in mm² of the building, are rounding
 _TINTS = {
     "wall": "#dcebee",
@@ -239,11 +239,17 @@ def _name(pen: Pen, paper: _Paper, name: str, shape: Shape, numbers: dict[str, i
     if room < _NUMBER_MM and not must:
         return
     number = numbers.setdefault(name, len(numbers) + 1)
-    radius = min(1.9, max(1.3, room))
+    radius = min(2.3, max(1.8, room))
     middle = parts[0].centroid if parts[0].contains(parts[0].centroid) else shapely.Point(roomiest)
     at = paper.at(middle.x, middle.y)
     pen.circle(at, radius, fill=look.PAPER, stroke=look.INK, stroke_width=look.THIN)
-    pen.text(at, str(number), 1.25 * radius if number < 10 else radius, fill=look.INK, bold=True)
+    pen.text(
+        at,
+        str(number),
+        max(_LEAST_TEXT_MM, 1.25 * radius if number < 10 else radius),
+        fill=look.INK,
+        bold=True,
+    )
 
 
 def _key(pen: Pen, numbers: Mapping[str, int], unseen: Sequence[str], words: Mapping[str, str]) -> float:

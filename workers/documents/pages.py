@@ -12,6 +12,7 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from api_schema.account import Profile
+from workers.documents.colours import ink_of
 from workers.documents.errors import DocumentError
 from workers.documents.formats import Formats
 from workers.documents.letterhead import PLAIN, Letterhead
@@ -57,6 +58,7 @@ def page(
             profile=profile,
             logo=bool(letterhead.logo),
             accent=profile.accent_colour,
+            accent_ink=ink_of(profile.accent_colour),
             firm_lines=[line for line in contact if line],
             made_on=formats.date(made_at.date()),
             made_at_w3c=made_at.astimezone(datetime.UTC).strftime("%Y-%m-%dT%H:%M:%SZ"),

@@ -5,11 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 
 from api_schema.pressure_result import DirectionResult, PressureTestResult
 from workers.documents.drawing import sheet as look
 from workers.documents.drawing.geometry import Point
 from workers.documents.drawing.pen import Pen
+from workers.documents.formats import Formats
 from workers.documents.texts import Texts
 
 WIDTH_MM, PLOT_MM, RESIDUALS_MM = 188.0, 104.0, 48.0
@@ -50,7 +52,7 @@ def draw_pressure_plot(result: PressureTestResult, *, language: str = "en") -> b
     A line is drawn through where readings are and broken where it is drawn out beyond them. Filled rings are
     depressurisation, open squares pressurisation; a reading that stands apart has a ring round it and its number.
     """
-    texts, pen = Texts(language), Pen()
+    texts, formats, pen = Texts(language), Formats(language), Pen()
     low, high = _pressures_of(result)
     flows = [flow for way in result.directions for flow in _flows_of(way, low, high)]
     axes = _Axes(
@@ -59,7 +61,10 @@ def draw_pressure_plot(result: PressureTestResult, *, language: str = "en") -> b
     _frame(
         pen,
         axes,
-        [(math.log(flow), f"{flow:g}") for flow in flow_ticks(math.exp(axes.y_low), math.exp(axes.y_high))],
+        [
+            (math.log(flow), _written(flow, formats))
+            for flow in flow_ticks(math.exp(axes.y_low), math.exp(axes.y_high))
+        ],
         texts("test.plot.pressure"),
         texts("test.plot.flow"),
     )
@@ -72,13 +77,13 @@ def draw_pressure_plot(result: PressureTestResult, *, language: str = "en") -> b
         for point in way.points:
             where = axes.at(math.log(point.induced_pa), math.log(point.flow_m3_h))
             _mark(pen, where, way.direction, str(point.reading) if point.outlier else "")
-    _legend(pen, result, texts)
+    _legend(pen, result, texts, formats)
     return pen.svg(WIDTH_MM, PLOT_MM, texts("test.plot.title"), texts.language)
 
 
 def draw_residuals(result: PressureTestResult, *, language: str = "en") -> bytes:
     """How far each reading lies above or below its line, in hundredths, as SVG in true millimetres."""
-    texts, pen = Texts(language), Pen()
+    texts, formats, pen = Texts(language), Formats(language), Pen()
     low, high = _pressures_of(result)
     off = [
         100 * math.expm1(point.residual_share)
@@ -92,7 +97,8 @@ def draw_residuals(result: PressureTestResult, *, language: str = "en") -> bytes
     step = _round_step(most)
     ticks = [(0.0, "0")]
     for count in range(1, int(most / step) + 1):
-        ticks += [(count * step, f"+{count * step:g}"), (-count * step, f"−{count * step:g}")]
+        written = _written(count * step, formats)
+        ticks += [(count * step, f"+{written}"), (-count * step, f"−{written}")]
     _frame(pen, axes, ticks, texts("test.plot.pressure"), texts("test.plot.residual"))
     pen.lines(
         [(axes.at(axes.x_low, 0), axes.at(axes.x_high, 0))], stroke=look.INK, stroke_width=look.THIN * 1.5
@@ -197,14 +203,19 @@ def _mark(pen: Pen, at: Point, direction: str, number: str) -> None:
         pen.text((x + 3.2, y), number, 2.9, anchor="start", bold=True, fill="#a31515")
 
 
-def _legend(pen: Pen, result: PressureTestResult, texts: Texts) -> None:
+def _written(value: float, formats: Formats) -> str:
+    """A number to four significant digits, as the language writes it."""
+    return formats.number(Decimal(f"{Decimal(f'{value:.4g}'):f}"))
+
+
+def _legend(pen: Pen, result: PressureTestResult, texts: Texts, formats: Formats) -> None:
     for row, way in enumerate(result.directions):
         y = _TOP + 5.0 + 5.0 * row
         _mark(pen, (_LEFT + 5.0, y), way.direction, "")
         words = texts(
             "test.plot.fit",
             direction=texts(f"test.direction.{way.direction}"),
-            c=f"{way.c_env_m3_h_pa_n.value:.4g}",
-            n=f"{way.n.value:.3f}",
+            c=_written(way.c_env_m3_h_pa_n.value, formats),
+            n=formats.number(Decimal(repr(way.n.value)), 3),
         )
         pen.text((_LEFT + 8.0, y), words, 2.9, anchor="start", fill=look.INK)

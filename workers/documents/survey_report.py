@@ -8,6 +8,7 @@ from decimal import Decimal
 
 from api_schema.account import Profile
 from api_schema.job_survey import Survey
+from api_schema.surface import Outline
 from workers.documents.formats import Formats
 from workers.documents.isometric import draw_isometric
 from workers.documents.letterhead import PLAIN, Letterhead
@@ -66,19 +67,20 @@ def _facts(survey: Survey, texts: Texts, formats: Formats) -> Iterator[tuple[str
 def _surfaces(survey: Survey, texts: Texts, formats: Formats) -> Iterator[tuple[str, ...]]:
     for row in survey.measured:
         yield (
-            row.surface, row.room, texts(f"survey.kind.{row.kind}"), formats.number(row.width_mm),
-            formats.number(row.height_mm), formats.number(row.gross_m2, 2), formats.number(row.net_m2, 2),
+            row.surface, row.room, texts(f"survey.kind.{row.kind}"), str(row.width_mm), str(row.height_mm),
+            formats.number(row.gross_m2, 2), formats.number(row.net_m2, 2),
             formats.number(row.penetrations),
         )  # fmt: skip
 
 
 def _edges(survey: Survey, texts: Texts, formats: Formats) -> Iterator[dict[str, object]]:
     """Two edges a row."""
+    outlines = {surface.id: surface.outline_mm for surface in survey.surfaces}
     for row in survey.measured:
         cells = [
             {
-                "edge": str(edge.edge),
-                "length": formats.number(edge.length_mm),
+                "edge": f"{edge.edge} {texts('survey.side.' + _side(outlines[row.surface], edge.edge))}",
+                "length": str(edge.length_mm),
                 "ends_on": edge.ends_on or texts("survey.open"),
                 "open": not edge.ends_on,
                 "angle": "" if edge.angle_deg is None else formats.number(edge.angle_deg, 1),
@@ -86,14 +88,27 @@ def _edges(survey: Survey, texts: Texts, formats: Formats) -> Iterator[dict[str,
             for edge in row.edges
         ]
         for at in range(0, len(cells), 2):
-            yield {"surface": row.surface if at == 0 else "", "edges": cells[at : at + 2]}
+            yield {
+                "surface": row.surface if at == 0 else "",
+                "edges": cells[at : at + 2],
+                "goes_on": at + 2 < len(cells),
+            }
+
+
+def _side(outline: Outline, edge: int) -> str:
+    """Where an edge lies as one sees it from inside; outlines run counter-clockwise."""
+    (u, v), (a, b) = outline[edge], outline[(edge + 1) % len(outline)]
+    if v == b:
+        return "lower" if a > u else "upper"
+    if u == a:
+        return "right" if b > v else "left"
+    return "slanting"
 
 
 def _openings(survey: Survey, texts: Texts, formats: Formats) -> Iterator[tuple[str, ...]]:
     for row in survey.measured:
         for hole in row.openings:
             yield (
-                row.surface, hole.id, texts(f"survey.kind.{hole.kind}"), formats.number(hole.from_left_mm),
-                formats.number(hole.up_mm), formats.number(hole.width_mm), formats.number(hole.height_mm),
-                formats.number(hole.area_m2, 2),
+                row.surface, hole.id, texts(f"survey.kind.{hole.kind}"), str(hole.from_left_mm), str(hole.up_mm),
+                str(hole.width_mm), str(hole.height_mm), formats.number(hole.area_m2, 2),
             )  # fmt: skip

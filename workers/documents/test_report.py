@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import datetime
+import re
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from typing import Any
+
+from markupsafe import Markup, escape
 
 from api_schema.account import Profile
 from api_schema.measured import Estimate
@@ -22,6 +25,15 @@ _FIGURES = (
     "n50_per_h", "q50_m3_h_m2", "w50_m3_h_m2", "flow_50_m3_h", "ela_4_cm2", "ela_10_cm2", "eqla_10_cm2",
 )  # fmt: skip
 _HEADLINE = ("n50_per_h", "q50_m3_h_m2", "flow_50_m3_h", "eqla_10_cm2")
+
+
+_LOWERED, _RAISED = re.compile(r"_([A-Za-z]+)"), re.compile(r"\^(\([^)]*\)|½)")
+
+
+def formula(words: str) -> Markup:
+    """Words of the catalogue with C_D, x^(n−1) and the like set as indices and powers."""
+    lowered = _LOWERED.sub(r'<span class="lowered">\1</span>', str(escape(words)))
+    return Markup(_RAISED.sub(lambda found: f'<span class="raised">{found[1].strip("()")}</span>', lowered))  # noqa: S704 - escaped above
 
 
 class _Words:
@@ -111,7 +123,7 @@ def _content(test: PressureTestInput, result: PressureTestResult, profile: Profi
         "leaks": list(in_tables([_leak(number, leak, words) for number, leak in enumerate(test.leaks, start=1)])),
         "notes": [line for line in test.notes.splitlines() if line.strip()],
         "method_words": result.method_words,
-        "equations": t.lines(f"test.equation.{result.method}."),
+        "equations": [formula(line) for line in t.lines(f"test.equation.{result.method}.")],
         "cautions": t.lines("test.caution."),
     }  # fmt: skip
 
@@ -123,7 +135,7 @@ def _headline(figures: Figures, words: _Words) -> Iterator[tuple[str, str, str]]
             unit = words.t(f"test.unit.{name}")
             yield (
                 f"{words.figure(found.value, 3)} {unit}",
-                words.t(f"test.figure.{name}"),
+                words.t(f"test.headline.{name}"),
                 words.interval(found, "test.interval"),
             )
 
@@ -146,7 +158,7 @@ def _figure_rows(result: PressureTestResult, words: _Words) -> Iterator[dict[str
         final: Estimate | None = getattr(result.figures, name)
         if final is not None:
             yield {
-                "name": words.t(f"test.figure.{name}"),
+                "name": formula(words.t(f"test.figure.{name}")),
                 "unit": words.t(f"test.unit.{name}"),
                 "cells": [words.figure(getattr(column, name).value) for column in columns],
                 "interval": words.interval(final),
@@ -158,14 +170,14 @@ def _particulars(test: PressureTestInput, words: _Words) -> Iterator[tuple[str, 
     building = test.building
     noted, given = t("test.fact.not_noted"), t("test.fact.not_given")
     yield t("test.fact.tested_on"), words.formats.date(test.tested_on) if test.tested_on else noted
-    yield t("test.fact.volume"), f"{words.figure(building.volume_m3, 5)} m³" if building.volume_m3 else given
+    yield t("test.fact.volume"), f"{words.figure(building.volume_m3)} m³" if building.volume_m3 else given
     yield t("test.fact.tester"), test.tester or noted
     yield (
         t("test.fact.envelope"),
-        (f"{words.figure(building.envelope_area_m2, 5)} m²" if building.envelope_area_m2 else given),
+        (f"{words.figure(building.envelope_area_m2)} m²" if building.envelope_area_m2 else given),
     )
     yield t("test.fact.instruments"), test.instruments or noted
-    yield t("test.fact.floor"), f"{words.figure(building.floor_area_m2, 5)} m²" if building.floor_area_m2 else given  # fmt: skip
+    yield t("test.fact.floor"), f"{words.figure(building.floor_area_m2)} m²" if building.floor_area_m2 else given  # fmt: skip
     yield t("test.fact.preparation"), t(f"test.preparation.{test.preparation}")
     yield t("test.fact.height"), f"{words.figure(building.height_m, 3)} m" if building.height_m else given
     yield (
@@ -183,11 +195,11 @@ def _pairs(rows: list[tuple[str, str]]) -> list[tuple[tuple[str, str], tuple[str
 
 def _fit_rows(
     test: PressureTestInput, result: PressureTestResult, words: _Words
-) -> Iterator[tuple[str, list[str]]]:
+) -> Iterator[tuple[Markup | str, list[str]]]:
     t, ways = words.t, result.directions
     yield t("test.fit.n"), [words.whole(way.n) for way in ways]
-    yield t("test.fit.c_env"), [words.whole(way.c_env_m3_h_pa_n) for way in ways]
-    yield t("test.fit.c_l"), [words.whole(way.c_l_m3_h_pa_n) for way in ways]
+    yield formula(t("test.fit.c_env")), [words.whole(way.c_env_m3_h_pa_n) for way in ways]
+    yield formula(t("test.fit.c_l")), [words.whole(way.c_l_m3_h_pa_n) for way in ways]
     viscous = [way.c_standard_air_m3_h_pa_n for way in ways if way.c_standard_air_m3_h_pa_n is not None]
     if viscous:
         yield t("test.fit.c_standard"), [words.figure(value, 5) for value in viscous]
@@ -237,15 +249,16 @@ def _reading_table(readings: DirectionReadings, way: DirectionResult, words: _Wo
     }
 
 
-def _leak(number: int, leak: LeakNote, words: _Words) -> dict[str, str]:
+def _leak(number: int, leak: LeakNote, words: _Words) -> dict[str, str | bool]:
     t = words.t
-    at = f" [{leak.at_mm[0]}, {leak.at_mm[1]}]" if leak.at_mm is not None else ""
+    at = "" if leak.at_mm is None else t("test.leak.at", right=leak.at_mm[0], up=leak.at_mm[1])
     return {
         "number": str(number),
-        "where": " · ".join(filter(None, (leak.surface, leak.detail))) + at,
+        "where": " · ".join(filter(None, (leak.surface, leak.detail, at))),
         "what": leak.what,
         "note": leak.note,
         "found_by": t(f"test.found_by.{leak.found_by}"),
         "strength": t(f"test.strength.{leak.strength}"),
+        "is_open": not leak.sealed,
         "since": t("test.leak.sealed" if leak.sealed else "test.leak.open"),
     }

@@ -5,5 +5,5 @@ TEXTS: dict[str, str] = {
     "isometric.front_right": "Seen from the front right",
     "isometric.back_left": "Seen from the back left",
     "isometric.below": "Not seen from above: {surfaces}",
-    "isometric.orientation": "For orientation, not to scale. Front is y = 0 of the plan. Grey faces carry no membrane.",
+    "isometric.orientation": "For orientation, not to scale. The front is the lower side of the plan. Grey faces carry no membrane.",
 }
