@@ -14,6 +14,7 @@ from service.api.operation import Answer, Asked, ListOf, Resource
 from service.api.paging import PAGE_PARAMETERS, page_of, whole_list
 from service.api.problems import Refusal, bad_input
 from service.records import accounts, tables
+from service.records.own_values import currency_of, get_value
 
 account = Resource(
     "account",
@@ -22,26 +23,31 @@ account = Resource(
 )
 
 
-def _shown(row: tables.Account) -> dict[str, Any]:
+def _shown(row: tables.Account, currency: str) -> dict[str, Any]:
     return {
         **row.profile,
+        "currency": currency,
         "id": row.id,
         "merchant": row.merchant_id,
         "created_at": row.created_at.isoformat(),
     }
 
 
-def _etag(row: tables.Account) -> str:
-    return etag_of("account", row.id, row.version)
+def account_etag(row: tables.Account, currency: str) -> str:
+    """Of the account as it is shown."""
+    return etag_of("account", row.id, row.version, currency)
 
 
 @account.operation(
     "GET", "/v1/account", "Read the account", scope="read", gives={200: StoredAccount}, etag=True
 )
 def read_account(asked: Asked) -> Answer:
-    """Gives the profile: name, address, currency, language, tax and terms as your documents show them."""
+    """Gives the profile: name, address, currency, language, tax and terms as your documents show them. The currency is
+    that of the price book you buy from.
+    """
     row = accounts.get_account(asked.session, asked.caller.account_id)
-    return Answer(_shown(row), etag=_etag(row))
+    currency = currency_of(asked.session, row.id)
+    return Answer(_shown(row, currency), etag=account_etag(row, currency))
 
 
 @account.operation(
@@ -58,16 +64,29 @@ def read_account(asked: Asked) -> Answer:
 def change_account(asked: Asked) -> Answer:
     """Changes what you name and leaves the rest. `null` puts a value back to its default.
 
-    Documents made before keep what they show.
+    Documents made before keep what they show. The currency is that of your prices: once you have a price book, it is
+    changed there, with the prices in it.
     """
     row = accounts.get_account(asked.session, asked.caller.account_id)
-    check_match(asked.if_match, _etag(row))
-    profile = loaded(Profile, merge_patch(row.profile, asked.body))
+    book = get_value(asked.session, row.id, "price_book")
+    currency = str(book.body["currency"])
+    check_match(asked.if_match, account_etag(row, currency))
+    profile = loaded(Profile, merge_patch({**row.profile, "currency": currency}, asked.body))
     if profile.kind != row.kind:
         raise bad_input((Fault("/kind", f"cannot be changed: this account is a {row.kind}. Leave it out."),))
+    if profile.currency != currency and book.source != "default":
+        whose = "your" if book.source == "own" else "your merchant's"
+        raise bad_input(
+            (
+                Fault(
+                    "/currency",
+                    f"is that of {whose} price book, {currency}. Change it there, with its prices.",
+                ),
+            )
+        )
     row = accounts.put_profile(asked.session, row.id, storable(profile), if_version=row.version)
     _note(asked, "account.changed", row.id)
-    return Answer(_shown(row), etag=_etag(row))
+    return Answer(_shown(row, profile.currency), etag=account_etag(row, profile.currency))
 
 
 keys = Resource(

@@ -62,17 +62,21 @@ def overview(visit: Visit) -> Response:
     ).body
     items = found["items"]
     return visit.page(
-        "ledger.html", title="Quoted and actual", items=items, following=found.get("next"), sums=_sums(items),
+        "ledger.html", title="Quoted and actual", items=items, following=found.get("next"), sums=_sums(items, visit.currency),
         first=not request.args.get("cursor"),
     )  # fmt: skip
 
 
-def _sums(items: Sequence[dict[str, Any]]) -> dict[str, Any]:
-    """Over the jobs shown that have hours written down: only those can be held beside their quotes."""
+def _sums(items: Sequence[dict[str, Any]], currency: str) -> dict[str, Any]:
+    """Over the jobs shown that have hours written down: only those can be held beside their quotes.
+
+    Of money, over those in one currency.
+    """
     worked = [one["ledger"] for one in items if one["ledger"] and one["ledger"]["recorded_h"]]
     quoted = sum((one["quoted_h"] for one in worked), _NOTHING)
     recorded = sum((one["recorded_h"] for one in worked), _NOTHING)
-    results = [one["in_money"]["result"] for one in worked if one["in_money"]["result"] is not None]
+    sums = [one["in_money"] for one in worked if one["in_money"]["currency"] == currency]
+    results = [one["result"] for one in sums if one["result"] is not None]
     return {
         "jobs": len(worked),
         "quoted_h": quoted,

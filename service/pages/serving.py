@@ -20,6 +20,7 @@ from service.pages.html import private_page
 from service.pages.session import Sessions, SignedIn, new_token, same
 from service.records import accounts, errors, repeats, tables
 from service.records.errors import NotFound, RecordsError
+from service.records.own_values import currency_of
 
 _log = structlog.get_logger(__name__)
 _LARGEST_FORM = 5 * 1024 * 1024
@@ -101,7 +102,7 @@ class Visit:
     @property
     def currency(self) -> str:
         """The account's currency."""
-        return str(self.account.profile.get("currency", "EUR"))
+        return currency_of(self.session, self.account_id)
 
     def asked(
         self, body: Any = None, *, if_match: str | None = None, query: Mapping[str, Any] | None = None

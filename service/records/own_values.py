@@ -68,25 +68,33 @@ def _whole(name: ValueName, body: dict[str, Any]) -> dict[str, Any]:
 
 
 def get_value(session: Session, account_id: str, name: ValueName) -> OwnValue:
-    """The account's own value; its merchant's price book where it has none; else the default.
+    """The account's own value; its merchant's price book where it has none; else the default, in the account's currency.
 
-    Operations that its own outputs do not name keep their starting values.
+    Operations that its own outputs do not name keep their starting values. Raises NotFound for the account.
     """
     row = session.get(Setting, (account_id, name))
     if row is not None:
         own = _whole(name, row.body)
         return OwnValue(name, own, row.version, "own", sha256_of(own))
     if name == "price_book":
-        customer = session.get(Account, account_id)
-        if customer is not None and customer.merchant_id is not None:
-            merchants = session.get(Setting, (customer.merchant_id, name))
-        else:
-            merchants = None
-        if customer is not None and merchants is not None:
-            served = served_book(session, customer, merchants.body)
-            return OwnValue(name, served, 0, "merchant", sha256_of(served))
+        return _book_of_others(session, get_account(session, account_id))
     body = _default(name)
     return OwnValue(name, body, 0, "default", sha256_of(body))
+
+
+def _book_of_others(session: Session, account: Account) -> OwnValue:
+    """What an account without a price book buys from: its merchant's, else the default in the account's currency."""
+    if account.merchant_id is None:
+        body = {**_default("price_book"), "currency": account.profile["currency"]}
+        return OwnValue("price_book", body, 0, "default", sha256_of(body))
+    merchants = get_value(session, account.merchant_id, "price_book")
+    served = served_book(session, account, merchants.body)
+    return OwnValue("price_book", served, 0, "merchant", sha256_of(served))
+
+
+def currency_of(session: Session, account_id: str) -> str:
+    """The currency an account buys and quotes in: that of the price book that holds for it."""
+    return str(get_value(session, account_id, "price_book").body["currency"])
 
 
 def put_value(

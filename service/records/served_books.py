@@ -11,6 +11,7 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
+from api_schema.currency import minor_unit
 from service.records.errors import Stale
 from service.records.stock import offcuts_beside_merchants, stock_beside_merchants
 from service.records.store import now_of
@@ -19,7 +20,6 @@ from service.records.upsert import insert_unless_there
 
 LEVELS = "price_levels"
 _EMPTY: dict[str, Any] = {"levels": [], "customers": [], "others": None}
-_CENT = Decimal("0.01")
 
 
 def get_levels(session: Session, merchant_id: str) -> tuple[dict[str, Any], int]:
@@ -56,12 +56,13 @@ def served_book(session: Session, customer: Account, merchants_book: Mapping[str
     """
     levels, _ = get_levels(session, str(customer.merchant_id))
     change = _change_for(levels, customer.id)
+    step = minor_unit(merchants_book["currency"])
     on_hand = stock_beside_merchants(session, customer.id)
     products = [
         {
             **product,
             "on_hand": on_hand.get(product["code"], "0"),
-            "packs": [_moved(pack, change) for pack in product["packs"]],
+            "packs": [_moved(pack, change, step) for pack in product["packs"]],
         }
         for product in merchants_book["products"]
     ]
@@ -77,12 +78,15 @@ def _change_for(levels: Mapping[str, Any], customer_id: str) -> Decimal:
     return next((Decimal(one["change"]) for one in levels["levels"] if one["code"] == code), Decimal(0))
 
 
-def _moved(pack: Mapping[str, Any], change: Decimal) -> dict[str, Any]:
+def _moved(pack: Mapping[str, Any], change: Decimal, step: Decimal) -> dict[str, Any]:
+    """The pack with its prices moved, rounded half-even to the currency's minor unit, or as finely as they were."""
     if not change:
         return dict(pack)
 
     def moved(price: str) -> str:
-        return format((Decimal(price) * (1 + change)).quantize(_CENT, ROUND_HALF_EVEN), "f")
+        before = Decimal(price)
+        finest = min(step, Decimal(1).scaleb(int(before.normalize().as_tuple().exponent)))
+        return format((before * (1 + change)).quantize(finest, ROUND_HALF_EVEN), "f")
 
     breaks = [{**step, "price": moved(step["price"])} for step in pack["breaks"]]
     return {**pack, "price": moved(pack["price"]), "breaks": breaks}

@@ -174,6 +174,14 @@ def test_of_two_prices_for_one_roll_the_lower_is_paid():
     assert [(line.packs, line.pack_price) for line in lines] == [(len(CUT_LIST.rolls), Decimal(100))]
 
 
+def test_a_line_is_rounded_to_the_currencys_minor_unit():
+    fine = tape(packs=(("30", "12.345"),))
+    (line,) = ordered(only("lap_tape", "80"), book_of(fine), NO_ROLLS)  # 84 m with waste
+    assert (line.packs, line.pack_price, str(line.price)) == (3, Decimal("12.345"), "37.04")  # 37.035
+    yen = dataclasses.replace(book_of(fine), currency="JPY")
+    assert [str(line.price) for line in ordered(only("lap_tape", "80"), yen, NO_ROLLS)] == ["37"]
+
+
 def test_a_roll_nobody_sells_is_refused_by_name():
     odd = dataclasses.replace(NO_ROLLS, rolls=(Roll(1, "membrane-1500", 33_000, 1500, False, (), 0),))
     with pytest.raises(ValueError, match="33000 mm"):

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from werkzeug.test import TestResponse
 
 from service.api.editing import merge_patch
 from tests.service.api.office import Office
@@ -194,3 +195,33 @@ def test_the_profile_is_changed_piece_by_piece_but_never_its_kind(office: Office
 )
 def test_merge_patches_do_what_rfc_7396_shows(target: Any, patch: Any, result: Any) -> None:
     assert merge_patch(target, patch) == result
+
+
+def test_an_account_has_the_currency_of_its_prices(office: Office) -> None:
+    def change(path: str, patch: dict[str, object]) -> TestResponse:
+        return office.send("PATCH", path, patch, If_Match=office.get(path).headers["ETag"])
+
+    assert change("/v1/account", {"currency": "CHF"}).json["currency"] == "CHF"
+    assert office.get("/v1/price-book").json["currency"] == "CHF"  # the defaults, whose prices are invented
+    assert change("/v1/price-book", {"rules": {"travel_charge": "20.00"}}).json["currency"] == "CHF"
+    refused = change("/v1/account", {"currency": "JPY"})
+    assert (refused.status_code, refused.json["errors"][0]["pointer"]) == (422, "/currency")
+    before = office.get("/v1/account").headers["ETag"]
+    assert change("/v1/price-book", {"currency": "JPY"}).status_code == 200
+    shown = office.get("/v1/account")
+    assert shown.json["currency"] == "JPY"
+    assert shown.headers["ETag"] != before
+    assert change("/v1/account", {"currency": "JPY", "phone": "+00 1"}).status_code == 200
+
+
+def test_a_trade_customer_has_its_merchants_currency(office_of: Callable[..., Office]) -> None:
+    merchant = office_of(name="Example Supplies", kind="merchant")
+    customer = merchant.post("/v1/account/customers", {"name": "Example One"}).json["id"]
+    read = merchant.get("/v1/account")
+    merchant.send("PATCH", "/v1/account", {"currency": "SEK"}, If_Match=read.headers["ETag"])
+    seen = merchant.get("/v1/account", Act_For=customer)
+    assert seen.json["currency"] == merchant.get("/v1/price-book", Act_For=customer).json["currency"] == "SEK"
+    refused = merchant.send(
+        "PATCH", "/v1/account", {"currency": "EUR"}, If_Match=seen.headers["ETag"], Act_For=customer
+    )
+    assert "your merchant's price book" in refused.json["errors"][0]["detail"]

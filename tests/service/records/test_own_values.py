@@ -1,10 +1,12 @@
 """An account's standard, outputs and price book."""
 
+from decimal import Decimal
+
 import pytest
 
 from api_schema.defaults import default_outputs, default_price_book, default_standard
 from api_schema.shape import dump
-from service.records import accounts, own_values
+from service.records import accounts, own_values, served_books
 from service.records.errors import NotFound, Stale
 from service.records.store import Store
 from service.records.tables import Account
@@ -60,6 +62,54 @@ def test_a_merchants_price_book_serves_its_customers_until_they_have_their_own(s
         own_values.put_value(session, customer.id, "price_book", {**book, "currency": "EUR"}, if_version=0)
     with store.reading() as session:
         assert own_values.get_value(session, customer.id, "price_book").body["currency"] == "EUR"
+
+
+def test_customers_of_a_merchant_without_a_price_book_buy_the_defaults_at_their_level(store: Store) -> None:
+    with store.writing() as session:
+        merchant = accounts.create_account(session, name="Example Merchant", kind="merchant")
+        customer = accounts.create_customer(session, merchant.id, name="Example Lining")
+        levels = {
+            "levels": [{"code": "regular", "name": "Regular", "change": "-0.08"}],
+            "customers": [],
+            "others": "regular",
+        }
+        served_books.put_levels(session, merchant.id, levels, if_version=0)
+    with store.reading() as session:
+        value = own_values.get_value(session, customer.id, "price_book")
+        roll = dump(default_price_book())["products"][0]["packs"][0]
+        assert value.source == "merchant"
+        assert Decimal(value.body["products"][0]["packs"][0]["price"]) == Decimal(roll["price"]) * Decimal(
+            "0.92"
+        )
+
+
+@pytest.mark.parametrize(
+    ("currency", "price", "moved"),
+    [
+        ("EUR", "10.05", "9.25"),  # 9.246
+        ("JPY", "105", "97"),  # 96.6
+        ("JPY", "120.00", "110"),  # 110.4
+        ("KWD", "1.234", "1.135"),  # 1.13528
+        ("EUR", "0.1250", "0.115"),  # a unit price stays as fine as it was
+    ],
+)
+def test_a_level_moves_prices_to_the_currencys_minor_unit(
+    store: Store, currency: str, price: str, moved: str
+) -> None:
+    book = {**dump(default_price_book()), "currency": currency}
+    pack = {**book["products"][0]["packs"][0], "price": price}
+    book["products"] = [{**book["products"][0], "packs": [pack]}]
+    with store.writing() as session:
+        merchant = accounts.create_account(session, name="Example Merchant", kind="merchant")
+        customer = accounts.create_customer(session, merchant.id, name="Example Lining")
+        own_values.put_value(session, merchant.id, "price_book", book, if_version=0)
+        level = {"code": "regular", "name": "Regular", "change": "-0.08"}
+        served_books.put_levels(
+            session, merchant.id, {"levels": [level], "customers": [], "others": "regular"}, if_version=0
+        )
+    with store.reading() as session:
+        served = own_values.get_value(session, customer.id, "price_book").body
+        assert served["products"][0]["packs"][0]["price"] == moved
 
 
 def test_a_snapshot_keeps_what_held_then_and_is_the_accounts_own(store: Store, account: Account) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from decimal import ROUND_CEILING, Decimal, localcontext
+from decimal import ROUND_CEILING, ROUND_HALF_EVEN, Decimal, localcontext
 
 from api_schema.cut_list import CutList, Roll
 from api_schema.order_line import OrderLine
@@ -12,6 +12,7 @@ from api_schema.price_book import PRODUCT_KINDS, Pack, PriceBook, Product, Produ
 from api_schema.standard import Standard
 from api_schema.take_off import ItemName, TakeOff
 from workers.engine.packs.cheapest import EXACT, cheapest_packs, pack_price
+from workers.engine.pricing.currency import minor_unit
 from workers.engine.refusal import SettingRefused
 
 _ITEMS_OF: dict[ProductKind, tuple[ItemName, ...]] = {
@@ -45,7 +46,7 @@ def order(
     the one that leaves less to buy, then to the price book's order. Tape, primer, staples and battens gain their waste
     share; sealant is divided by (1 − waste). Frame tape falls to the lap tape where the price book has none.
 
-    One line for each pack size bought. `needed`, `waste` and `from_stock` stand on a product's first line, so
+    One line for each pack size bought, its price rounded half-even to the currency's minor unit. `needed`, `waste` and `from_stock` stand on a product's first line, so
     that their sums are the job's; a product taken wholly from stock has one line of no packs. What no product in
     the price book can provide is left out; `unbought` names it.
 
@@ -108,7 +109,8 @@ def _cheapest_lines(need: _Need, price_book: PriceBook) -> Iterable[OrderLine]:
     if not choices:
         return ()
     *_, product, packs, counts, from_stock = min(choices, key=lambda choice: choice[:3])
-    return _lines(product, need, from_stock, tuple(zip(packs, counts, strict=True)))
+    step = minor_unit(price_book.currency)
+    return _lines(product, need, from_stock, tuple(zip(packs, counts, strict=True)), step)
 
 
 def _offers(need: _Need, products: Iterable[Product]) -> Iterator[tuple[Product, tuple[Pack, ...], Decimal]]:
@@ -146,7 +148,7 @@ def _membrane_lines(cut_list: CutList, price_book: PriceBook) -> Iterator[OrderL
             bought.extend(zip(packs, counts, strict=True))
         need = _Need("membrane", _metres_cut(rolls, product.width_mm), _NOTHING)
         from_stock = _metres_cut((roll for roll in rolls if roll.from_stock), product.width_mm)
-        yield from _lines(product, need, from_stock, tuple(bought))
+        yield from _lines(product, need, from_stock, tuple(bought), minor_unit(price_book.currency))
 
 
 def _roll_packs(product: Product, length_mm: int) -> tuple[Pack, ...]:
@@ -166,7 +168,7 @@ def _metres_cut(rolls: Iterable[Roll], width_mm: int) -> Decimal:
 
 
 def _lines(
-    product: Product, need: _Need, from_stock: Decimal, bought: tuple[tuple[Pack, int], ...]
+    product: Product, need: _Need, from_stock: Decimal, bought: tuple[tuple[Pack, int], ...], step: Decimal
 ) -> Iterator[OrderLine]:
     unit = "ml" if product.kind == "sealant" else product.unit
     first = (need.needed, need.waste, from_stock)
@@ -178,7 +180,7 @@ def _lines(
         needed, waste, stock = first if place == 0 else (_NOTHING, _NOTHING, _NOTHING)
         yield OrderLine(
             product.code, product.name, product.kind, product.supplier, needed, waste, stock, count, pack.size,
-            unit, each, each * count, product.tax,
+            unit, each, (each * count).quantize(step, ROUND_HALF_EVEN), product.tax,
         )  # fmt: skip
 
 
