@@ -20,8 +20,10 @@ from service.pages.job_form import form_of, job_of
 from service.pages.job_rows import act, new_form
 from service.pages.jobs import Head, head_of
 from service.pages.models import job_from
+from service.pages.price_form import rate_choices
 from service.pages.serving import Pages, Visit, go
 from service.records import runs
+from service.records.own_values import get_value
 
 _WORDS = {
     "surface_kinds": SURFACE_KINDS, "finishes": FINISHES, "opening_kinds": OPENING_KINDS,
@@ -130,6 +132,9 @@ def _shown(
         "title": "Measure", "head": head, "step": "measure", "form": form, "words": _WORDS,
         "etag": request.form.get("etag") or (f'"{head.etag}"' if head else ""),
         "here": f"/jobs/{head.row.id}/measure" if head else "/jobs/new",
+        "tax_rates": rate_choices(
+            get_value(visit.session, visit.account_id, "price_book").body, otherwise="each line's own"
+        ),
     }  # fmt: skip
     fragment = part and request.headers.get("X-Part") == "form"
     return visit.page("measure_form.html" if fragment else "measure.html", status=status, **values)

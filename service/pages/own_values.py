@@ -211,8 +211,8 @@ def _price_book(
     return visit.page(
         "price_book_form.html" if part else "price_book.html", status=status, title="Price book", part="/price-book",
         form=form, etag=request.form.get("etag") or value.sha256, source=SOURCES[value.source], kinds=PRODUCT_KINDS, kind_titles=_KIND_TITLES,
-        here="/price-book", tax_rates=rate_choices({"tax_rates": [
-            {part: form.value(f"/tax_rates/{place}/{part}") for part in ("code", "name")} for place in form.rows("/tax_rates")
+        here="/price-book", tax_rates=rate_choices({"rules": {"tax_rate": form.value("/rules/tax_rate")}, "tax_rates": [
+            {part: form.value(f"/tax_rates/{place}/{part}") for part in ("code", "name", "rate")} for place in form.rows("/tax_rates")
         ]}),
     )  # fmt: skip
 

@@ -110,8 +110,18 @@ def _new(what: str, form: Tree) -> Tree:
 def rate_choices(book: dict[str, Any], *, otherwise: str = "the standard one") -> list[tuple[str, str]]:
     """The tax rates of a price book (JSON, or its form) to choose from; the first leaves it as it is."""
     named = [rate for rate in book.get("tax_rates") or () if rate.get("code")]
+    standard = (book.get("rules") or {}).get("tax_rate")
     return [
         ("", otherwise),
-        ("standard", "standard"),
-        *((str(rate["code"]), str(rate.get("name") or rate["code"])) for rate in named),
+        ("standard", _with_rate("standard", standard)),
+        *(
+            (str(rate["code"]), _with_rate(str(rate.get("name") or rate["code"]), rate.get("rate")))
+            for rate in named
+        ),
     ]
+
+
+def _with_rate(name: str, rate: Any) -> str:
+    """The name of a tax rate and how high it is, where that is known and the name does not say it."""
+    shown = str(rate or "") if str(rate).endswith("%") else "" if rate in (None, "") else hundredths(rate)
+    return name if not shown or "%" in name else f"{name}, {shown}"
