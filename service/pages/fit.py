@@ -14,6 +14,7 @@ from api_schema.problem import Fault
 from service.api import hours as operations
 from service.api.editing import loaded
 from service.api.problems import Refusal
+from service.pages import wording
 from service.pages.forms import Form, Tree, tree, typed
 from service.pages.jobs import Head, head_of
 from service.pages.papers import papers_of
@@ -107,6 +108,19 @@ def _bought(plan: Tree) -> list[dict[str, Any]]:
     ]  # fmt: skip
 
 
+def _named(form: Form | None, ending: Form | None, bought: Iterable[dict[str, Any]]) -> dict[str, str]:
+    """What the rows of both forms stand for, by their pointers."""
+    products = {line["product"]: line["name"] for line in bought}
+    named = {
+        f"/operations/{row}": wording.operation(form.value(f"/operations/{row}/operation"))
+        for row in (form.rows("/operations") if form else ())
+    }
+    for row in ending.rows("/used") if ending else ():
+        code = ending.value(f"/used/{row}/product") if ending else ""
+        named[f"/used/{row}"] = products.get(code, code)
+    return named
+
+
 def show_fit(
     visit: Visit,
     head: Head,
@@ -132,7 +146,7 @@ def show_fit(
     ]
     return visit.page(
         "fit.html", status=status, title="Fit", head=head, step="fit", pack=pack, others=others, operations=OPERATIONS,
-        left=plan["cut_list"]["kept"] if plan else [],
+        left=plan["cut_list"]["kept"] if plan else [], named=_named(form, ending, _bought(plan) if plan else []),
         ending=ending or Form({}), kept=kept, bought=_bought(plan) if plan else [],
         finished=finished(visit.session, visit.account_id, head.row.id),
         settled=bool(plan and head.run and is_settled(visit.session, visit.account_id, head.run.id)),

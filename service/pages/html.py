@@ -23,7 +23,8 @@ POLICY = (
     "default-src 'none'; style-src 'self'; img-src 'self'; font-src 'self'; script-src 'self'; connect-src 'self'; "
     "base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
 )
-_UNITS = {"m2": "m²", "m3": "m³", "piece": "pcs"}
+_UNITS = {"m2": "m²", "m3": "m³", "piece": "pcs", "crew_day": "crew day"}
+_SEVERAL = ("room", "job", "day", "crew day", "pack")
 
 
 @cache
@@ -133,9 +134,10 @@ def counted(number: int, word: str) -> str:
     return f"{number} {word}" if number == 1 else f"{number} {word}s"
 
 
-def unit(name: Any) -> str:
-    """A unit as it is written."""
-    return _UNITS.get(str(name), str(name))
+def unit(name: Any, number: Any = 1) -> str:
+    """A unit as it is written: beside a number that is not one, rooms and days are several."""
+    word = _UNITS.get(str(name), str(name))
+    return word + "s" if word in _SEVERAL and Decimal(str(number)) != 1 else word
 
 
 def anchor(pointer: Any) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Sequence
+from decimal import Decimal
 from typing import Any
 from urllib.parse import quote
 
@@ -18,8 +19,9 @@ from service.pages import comparing
 from service.pages.cuts import parts_in, slanted_in, slanted_picture
 from service.pages.html import anchor
 from service.pages.jobs import Head, head_of
-from service.pages.pictures import roll_picture, surface_picture
+from service.pages.pictures import roll_picture, sides_of, surface_picture
 from service.pages.serving import Pages, Visit, go
+from service.pages.wording import MATERIALS
 from service.records import documents as kept_documents
 from service.records import drawings, own_values, runs, tables
 from service.records.errors import NotFound
@@ -55,16 +57,49 @@ def plan_page(visit: Visit, job: str) -> Response:
     standard = own_values.get_snapshot(visit.session, visit.account_id, head.run.snapshots["standard"])
     usual = own_values.get_value(visit.session, visit.account_id, "standard").body
     former = comparing.former_run(visit, head.run)
+    groups = price_groups(plan["price"])
     return visit.page(
         "plan.html", title="Plan", head=head, step="plan", plan=plan, surfaces=surfaces,
         layouts={layout["id"]: layout for layout in plan["layout"]["surfaces"]},
         areas={areas["id"]: areas for areas in plan["take_off"]["surfaces"]},
         picture=surface_picture, roll_picture=roll_picture, slanted=slanted_in(plan), parts=parts_in(plan),
-        slanted_picture=slanted_picture, groups=price_groups(plan["price"]),
+        slanted_picture=slanted_picture, groups=groups, sums={group: _sum_of(lines, "amount") for group, lines in groups},
         group_names=GROUPS, places=places_of(head, surfaces), fixed=_sealing_counts(plan),
         isometric=_isometric(visit, head.run), standard=standard, differences=comparing.differences(usual, standard), tried=comparing.choices(head.body, standard),
         drawing_files=_drawing_files(visit, head.run), former=former, compared=comparing.compared(visit, former, plan) if former else (),
+        rooms=_rooms(surfaces), quantities=_quantities(plan), operations=_operations(plan),
     )  # fmt: skip
+
+
+def _rooms(surfaces: Sequence[dict[str, Any]]) -> list[tuple[str, list[dict[str, Any]]]]:
+    """The surfaces of each room, in the order they were measured."""
+    rooms: dict[str, list[dict[str, Any]]] = defaultdict(list)
+    for surface in surfaces:
+        rooms[surface["room"]].append(surface)
+    return list(rooms.items())
+
+
+def _quantities(plan: dict[str, Any]) -> tuple[tuple[str, list[dict[str, Any]]], ...]:
+    """What is fixed, and what is counted or measured along it."""
+    entries = plan["take_off"]["quantities"]
+    return (
+        ("To be fixed", [entry for entry in entries if entry["item"] in MATERIALS]),
+        ("Counted and measured", [entry for entry in entries if entry["item"] not in MATERIALS]),
+    )
+
+
+def _operations(plan: dict[str, Any]) -> list[tuple[str, list[dict[str, Any]], Decimal, Decimal]]:
+    """Every operation with its lines, their quantity and hours in all, in the order the work is done."""
+    found: dict[str, list[dict[str, Any]]] = defaultdict(list)
+    for line in plan["labour"]["operations"]:
+        found[line["operation"]].append(line)
+    return [
+        (name, lines, _sum_of(lines, "quantity"), _sum_of(lines, "hours")) for name, lines in found.items()
+    ]
+
+
+def _sum_of(lines: Sequence[dict[str, Any]], name: str) -> Decimal:
+    return sum((Decimal(line[name]) for line in lines), Decimal(0))
 
 
 def _isometric(visit: Visit, run: tables.Run) -> str:
@@ -133,7 +168,7 @@ def surface_page(visit: Visit, job: str, surface: str) -> Response:
         "surface.html", title=surface, head=head, step="plan", surface=surfaces[place], layout=layout,
         before=surfaces[place - 1]["id"] if place else None,
         after=surfaces[place + 1]["id"] if place + 1 < len(surfaces) else None,
-        place=place + 1, count=len(surfaces),
+        place=place + 1, count=len(surfaces), sides=sides_of(surfaces[place]["outline_mm"]),
         drawn=runs.get_drawing(visit.session, visit.account_id, run.id, surface).decode(),
         sealings=[one for one in plan["take_off"]["penetrations"] if one["surface"] == surface],
         penetrations={one["id"]: one for one in surfaces[place]["penetrations"]},

@@ -18,6 +18,29 @@ _IN_WORDS = {
     503: ("The service is busy, or not ready yet", "Nothing was changed. Try again in a moment."),
 }  # fmt: skip
 
+_TO_DO = {
+    "scope_missing": "The key you signed in with does not reach this far. Ask whoever keeps your firm's keys for one that does.",
+    "not_planned": "Open its Plan page and plan it there.",
+    "plan_not_ready": "It is being made, or could not be made: the job's Plan page says which.",
+    "still_running": "Wait a moment, then open the page again.",
+    "quote_not_priced": "Wait a moment, then open the page again.",
+    "test_not_ready": "Wait a moment, then open the page again.",
+    "not_rendered_yet": "Wait a moment, then open the page again. A draft of a quote is written once it is issued.",
+    "already_settled": "Nothing is left to do: the page of offcuts says what was kept.",
+    "no_such_offcut": "Open the Fit page again, and tick what is really left.",
+    "changed_meanwhile": "Open it again, and make your change on what stands there now.",
+    "hook_not_active": "Go on with it first; nothing is sent to it until then.",
+    "bad_input": "Go back and look through what was entered.",
+    "too_many_requests": "Wait a minute, then open the page again.",
+    "busy": "Nothing was changed. Try again in a moment.",
+}
+"""What somebody at a page does about a refusal, where the API's advice is for programs."""
+
+
+def advice_of(kind: Kind) -> str:
+    """What to do about a refusal, for somebody at a page."""
+    return _TO_DO.get(kind.code, kind.advice)
+
 
 def wants_a_page() -> bool:
     """Is it a browser that asks for a page? A program gets problem+json, and so does everybody under the API's addresses."""

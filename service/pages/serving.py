@@ -17,6 +17,7 @@ from service.api.operation import Asked, Scope
 from service.api.problems import Refusal
 from service.api.serving import PLAIN_NAME_CHARACTERS, Server
 from service.pages.html import private_page
+from service.pages.refusals import advice_of
 from service.pages.session import Sessions, SignedIn, new_token, same
 from service.records import accounts, errors, repeats, tables
 from service.records.errors import NotFound, RecordsError
@@ -193,7 +194,7 @@ class Pages:
                 return response
             except Refusal as refusal:
                 return _refused(
-                    refusal.kind.status, refusal.kind.title, refusal.detail or refusal.kind.advice
+                    refusal.kind.status, refusal.kind.title, refusal.detail or advice_of(refusal.kind)
                 )
             except RecordsError as error:
                 return _refused_by_records(error)
@@ -270,7 +271,14 @@ def _refused(status: int, title: str, detail: str) -> Response:
         detail=detail,
         request_id=g.request_id,
         again=_page_of_form(),
+        job=_job_asked_about() if status != 404 else "",
     )
+
+
+def _job_asked_about() -> str:
+    """The page of the job that the address names; "" for none."""
+    steps = request.path.split("/")
+    return "/".join(steps[:3]) if len(steps) > 3 and steps[1] == "jobs" else ""
 
 
 def _page_of_form() -> str:

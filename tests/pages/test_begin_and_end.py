@@ -68,7 +68,7 @@ def test_a_job_is_finished_with_what_was_used_and_stands_beside_its_quote(
     desk.open(f"/jobs/{other}/fit")
     desk.type("/used/0/packs", "some")
     desk.press("Finish the job")
-    desk.until(lambda: desk.all("#summary"))
+    desk.until(lambda: desk.all("#end-summary"))
     assert desk.named("/used/0/packs").get_attribute("aria-invalid") == "true"
     desk.look()
     desk.type("/used/0/packs", "1,5")

@@ -130,13 +130,13 @@ def _fit_it(desk: Desk, job: str) -> None:
     hang = next(
         field
         for field in desk.all('input[name$="/hours"]')
-        if field.accessible_name.startswith("hang membrane")
+        if field.accessible_name.startswith("Hang membrane")
     )
     hang.send_keys("6,5")
     desk.type("/note", "Dry, no wind.")
     desk.press("Record these hours")
     desk.until(lambda: "The hours were recorded" in desk.text())
-    assert "hang membrane 6.5 h" in desk.text()
+    assert "Hang membrane 6.5 h" in desk.text()
 
 
 def _test_it(desk: Desk, job: str) -> None:
