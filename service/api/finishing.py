@@ -36,9 +36,9 @@ def finish_job(asked: Asked, job: str) -> Answer:
     """Takes what the job used up off stock, in one step and once: 409 the second time.
 
     Of a product named in `used` the amount said, as far as it is on hand; of the others as much as the plan draws
-    from stock and the job's received orders brought, as planned with waste. Membrane goes by whole rolls and its
-    offcuts are kept, as in "Keep a job's offcuts", unless that was done before. The next plan counts on what is left.
-    Hours sent with it are recorded. 409 while an order of the job is under way; receive it first.
+    from stock and the job's received orders brought, as planned with waste, or as agreed in the accepted quote of that
+    plan. Membrane goes by whole rolls and its offcuts are kept, as in "Keep a job's offcuts", unless that was done
+    before. The next plan counts on what is left. Hours sent with it are recorded. 409 while an order of the job is under way; receive it first.
     """
     account_id = asked.caller.account_id
     wish = asked.body or FinishWish()

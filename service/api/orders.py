@@ -60,7 +60,8 @@ def _shown(asked: Asked, row: tables.Order) -> dict[str, Any]:
 def make_orders(asked: Asked, job: str) -> Answer:
     """Makes one order for each supplier of the ready plan of the job's present revision.
 
-    Asked again for the same plan it gives the same orders: nothing is ordered twice by a slip. Their PDFs follow
+    Where a quote of that plan was accepted, what was agreed is ordered, with the alternatives that were chosen: no
+    collars, say, where the other trades bring them. Else what the plan needs. Asked again for the same plan it gives the same orders: nothing is ordered twice by a slip. Their PDFs follow
     shortly. 409 while the plan is not ready. Nothing is sent to a supplier.
     """
     made = records.create_orders(asked.session, asked.caller.account_id, job, asked.body)

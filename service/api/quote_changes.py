@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -14,7 +14,9 @@ from api_schema.shape import load
 from service.records.tables import Quote
 
 _COMPARED = ("reference", "title", "customer", "valid_until", "terms", "introduction", "options")
+_OF_ALTERNATIVES = ("code", "description", "collars", "fixing", "access_charge", "total_difference")
 _Key = tuple[str, str, int]
+_Body = Mapping[str, Any]
 
 
 def changes(quote: Quote, previous: Quote | None) -> QuoteChanges:
@@ -80,6 +82,29 @@ def _others(before: Mapping[str, Any], now: Mapping[str, Any]) -> Iterator[Other
                     yield OtherChange(f"/{name}/{inner}", _said(was.get(inner)), _said(is_.get(inner)))
         elif was != is_:
             yield OtherChange(f"/{name}", _said(was), _said(is_))
+    yield from _alternatives(before.get("alternatives", ()), now.get("alternatives", ()))
+
+
+def _alternatives(before: Sequence[_Body], now: Sequence[_Body]) -> Iterator[OtherChange]:
+    """By their names, which are what the customer knows them by; one that is gone stands at its place of before."""
+    former = {one["name"]: one for one in before}
+    for place, one in enumerate(now):
+        was = former.pop(one["name"], None)
+        if was is None:
+            yield OtherChange(f"/alternatives/{place}", "", _offer(one))
+            continue
+        for name in _OF_ALTERNATIVES:
+            if was[name] != one[name]:
+                yield OtherChange(f"/alternatives/{place}/{name}", _said(was[name]), _said(one[name]))
+    for place, one in enumerate(before):
+        if one["name"] in former:
+            yield OtherChange(f"/alternatives/{place}", _offer(one), "")
+
+
+def _offer(alternative: _Body) -> str:
+    """An alternative in one line; without its difference while that is not known."""
+    more = alternative["total_difference"]
+    return str(alternative["name"]) if more is None else f"{alternative['name']}, total {Decimal(more):+}"
 
 
 def _said(value: Any) -> str:

@@ -6,6 +6,7 @@ import datetime
 import shutil
 import tempfile
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -17,9 +18,10 @@ from hypothesis import strategies as st
 from sqlalchemy import update
 
 from api_schema.breakdown import Breakdown
+from api_schema.quote_alternatives import Alternative, choices
 from api_schema.quote_options import QuoteOptions
 from api_schema.quote_wish import QuoteWish
-from api_schema.shape import load
+from api_schema.shape import dump, load
 from service.records import (
     accounts,
     jobs,
@@ -33,19 +35,31 @@ from service.records import (
 )
 from service.records.errors import NotPossibleNow, Stale
 from service.records.store import Store, now_of
-from service.records.tables import Account, Quote
+from service.records.tables import Account, Quote, QuoteCombination
 from tests.service.records.test_quotes_and_orders import _planned, _ready_job
 
 DISCOUNT = QuoteWish(options=QuoteOptions(discount=Decimal("0.1")))
+WITH_ALTERNATIVES = QuoteWish(
+    alternatives=(
+        Alternative(name="Collars by your trades", collars="by_others"),
+        Alternative(name="Insulation blown in", fixing="blown_in"),
+    )
+)
 
 
 def price_now(store: Store, account: Account, quote_id: str) -> Quote:
-    """What a worker does with a quote that has options; the price itself is the plan's here."""
+    """What a worker does with a quote that has options or alternatives; every price is the plan's here."""
     _, plan = _planned()
+    behind = {name: plan[name] for name in ("price", "labour", "order_lines", "breakdown")}
     with store.writing() as session:
-        names = ("price", "labour", "order_lines", "breakdown")
-        alone = quote_drafts.PricedChoice((), **{name: plan[name] for name in names})
-        return quote_drafts.priced(session, account.id, quote_id, [alone])
+        alternatives = quotes.alternatives_of(quotes.get_quote(session, account.id, quote_id))
+        found = [
+            quote_drafts.PricedChoice(tuple(str(one.code) for one in chosen), **behind)
+            for chosen in choices(alternatives)
+        ]
+        nothing = Decimal("0.00")
+        offered = [replace(one, net_difference=nothing, total_difference=nothing) for one in alternatives]
+        return quote_drafts.priced(session, account.id, quote_id, found, [dump(one) for one in offered])
 
 
 def test_a_draft_has_no_number_until_it_is_issued_and_is_dated_that_day(
@@ -140,8 +154,10 @@ DOINGS = (
     "issue",
     "draft",
     "option",
+    "alternatives",
     "issue_draft",
     "accept",
+    "choose",
     "decline",
     "expire",
     "reprice",
@@ -185,14 +201,19 @@ def _do(store: Store, account: Account, job_id: str, doing: str) -> None:
     issued = [row for row in rows if row.state == "issued"]
     try:
         with store.writing() as session:
-            if doing in ("issue", "draft", "option"):
-                wish = DISCOUNT if doing == "option" else QuoteWish(draft=doing == "draft")
+            if doing in ("issue", "draft", "option", "alternatives"):
+                wishes = {"option": DISCOUNT, "alternatives": WITH_ALTERNATIVES}
+                wish = wishes.get(doing, QuoteWish(draft=doing == "draft"))
                 quote_drafts.make_quote(session, account.id, job_id, wish)
             elif doing == "issue_draft" and drafts:
                 quote_issuing.issue_draft(session, account.id, drafts[0].id)
-            elif doing in ("accept", "decline") and rows:
-                state = "accepted" if doing == "accept" else "declined"
-                quote_answers.answer_quote(session, account.id, rows[0].id, state, by="A. Sample")
+            elif doing in ("accept", "choose", "decline") and rows:
+                state = "declined" if doing == "decline" else "accepted"
+                codes = [str(one.code) for one in quotes.alternatives_of(rows[0])]
+                chosen = codes[-1:] if doing == "choose" else ()
+                quote_answers.answer_quote(
+                    session, account.id, rows[0].id, state, by="A. Sample", chosen=chosen
+                )
             elif doing == "expire" and issued:
                 past = now_of(session).date() - datetime.timedelta(days=1)
                 session.execute(update(Quote).where(Quote.id == issued[0].id).values(valid_until=past))
@@ -236,3 +257,29 @@ def test_the_previous_of_a_draft_is_the_one_issued_last(store: Store, account: A
         found = quotes.previous_of(session, account.id, draft)
     assert found is not None
     assert found.id == second.id
+
+
+def test_a_choice_is_kept_beside_the_quote_and_what_follows_goes_by_it(
+    store: Store, account: Account
+) -> None:
+    job_id, run = _ready_job(store, account)
+    with store.writing() as session:
+        quote = quote_drafts.make_quote(session, account.id, job_id, WITH_ALTERNATIVES)
+    issued = price_now(store, account, quote.id)
+    before = dict(issued.body)
+    with pytest.raises(ValueError, match="cannot be chosen"), store.writing() as session:
+        quote_answers.answer_quote(session, account.id, quote.id, "accepted", chosen=["z"])
+    with store.writing() as session:
+        accepted = quote_answers.answer_quote(session, account.id, quote.id, "accepted", chosen=["b", "a"])
+    assert accepted.body == {**before, "state": "accepted"}
+    with store.writing() as session:
+        session.execute(
+            update(QuoteCombination).where(QuoteCombination.chosen == "a,b").values(order_lines=[])
+        )
+    with store.reading() as session:
+        basis = quotes.basis_of(session, account.id, quote.id)
+        assert quotes.chosen_of(accepted, basis) == ["a", "b"]
+        assert quotes.lines_to_order(session, account.id, run) == []
+    with pytest.raises(NotPossibleNow) as refusal, store.writing() as session:
+        quote_answers.answer_quote(session, account.id, quote.id, "accepted", chosen=["a"])
+    assert refusal.value.code == "chosen_otherwise"
