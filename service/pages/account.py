@@ -15,7 +15,7 @@ from api_schema.stored import CustomerWish
 from service.api import account as operations
 from service.api.editing import loaded
 from service.api.problems import Refusal, bad_input
-from service.pages.forms import Form, tree, typed
+from service.pages.forms import Form, hundredths, tree, typed, without_sign
 from service.pages.html import locale_of
 from service.pages.serving import Pages, Visit, go
 from service.records import accounts, logos
@@ -51,6 +51,9 @@ def profile(visit: Visit) -> Response:
     if request.method == "GET":
         return show_profile(visit)
     form = tree({name: request.form[name].replace("\r\n", "\n") for name in request.form})
+    unclear = without_sign(Form(form), ["/tax_rate"])
+    if unclear:
+        return show_profile(visit, Form(form, unclear), status=422)
     changed = typed(Profile, form)
     names = {field.name for field in dataclasses.fields(Profile)} - {"kind"}
     patch = {name: changed.get(name) for name in names if name in form}
@@ -68,7 +71,8 @@ def show_profile(
 ) -> Response:
     """The page, with the profile that is stored where no form is given."""
     row, currency = accounts.get_account(visit.session, visit.account_id), visit.currency
-    form = form or Form({**row.profile, "currency": currency})
+    shown = {"currency": currency, "tax_rate": hundredths(row.profile.get("tax_rate"))}
+    form = form or Form({**row.profile, **shown})
     etag = operations.account_etag(row, currency)
     return visit.page(
         "account.html",

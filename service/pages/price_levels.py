@@ -9,8 +9,7 @@ from flask import Response, request
 from api_schema.price_levels import PriceLevels
 from service.api.editing import loaded
 from service.api.problems import Refusal
-from service.pages.forms import Form, Tree, tree, typed, written
-from service.pages.html import part
+from service.pages.forms import Form, Tree, hundredths, tree, typed, without_sign, written
 from service.pages.operations import ask
 from service.pages.serving import Pages, Visit, go
 from service.records import accounts
@@ -39,6 +38,10 @@ def levels(visit: Visit) -> Response:
         opened = _act(form, action)
         fragment = request.headers.get("X-Part") == "form"
         return _shown(visit, Form(form, opened=(opened,)), etag, fragment=fragment)
+    asked = Form(form)
+    unclear = without_sign(asked, [f"/levels/{row}/change" for row in asked.rows("/levels")])
+    if unclear:
+        return _shown(visit, Form(form, unclear), etag, status=422)
     data = typed(PriceLevels, form)
     data["others"] = data.get("others") or None
     try:
@@ -52,7 +55,7 @@ def levels(visit: Visit) -> Response:
 
 def _form_of(body: dict[str, Any]) -> Tree:
     """Changes as people write them: -8 % for -0.08."""
-    rows = [{**level, "change": part(level["change"]).replace("%", " %")} for level in body["levels"]]
+    rows = [{**level, "change": hundredths(level["change"])} for level in body["levels"]]
     return {"levels": rows, "customers": list(body["customers"]), "others": written(body["others"])}
 
 
