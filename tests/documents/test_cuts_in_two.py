@@ -70,7 +70,8 @@ def labels(plan: Plan) -> str:
 
 @pytest.fixture(scope="module")
 def pack(plan: Plan) -> str:
-    return words(render_site_pack(JOB, plan, BOTH, example.PROFILE, made_at=example.MADE_AT))
+    said = words(render_site_pack(JOB, plan, BOTH, example.PROFILE, made_at=example.MADE_AT))
+    return said.replace("- ", "-").replace("/ ", "/")  # or behind the stroke in the middle
 
 
 def words(pdf: bytes) -> str:

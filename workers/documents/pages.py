@@ -6,6 +6,7 @@ import datetime
 import re
 from collections.abc import Iterator, Sequence
 from functools import cache
+from itertools import zip_longest
 from pathlib import Path
 from typing import Any
 
@@ -71,3 +72,9 @@ def in_tables(rows: Sequence[Any]) -> Iterator[Sequence[Any]]:
     """Rows in tables no longer than is quick to lay out; nothing where there are no rows."""
     for start in range(0, len(rows), _LONGEST_TABLE):
         yield rows[start : start + _LONGEST_TABLE]
+
+
+def two_columns(rows: Sequence[tuple[str, str]]) -> list[tuple[tuple[str, str], tuple[str, str] | None]]:
+    """Short rows in two columns of a table, read down the left one, then down the right one."""
+    half = -(-len(rows) // 2)
+    return list(zip_longest(rows[:half], rows[half:]))

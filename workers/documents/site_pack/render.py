@@ -11,7 +11,7 @@ from api_schema.job import Job
 from api_schema.plan import Plan
 from api_schema.standard import Standard
 from workers.documents.letterhead import PLAIN, Letterhead
-from workers.documents.pages import in_tables, page
+from workers.documents.pages import in_tables, page, two_columns
 from workers.documents.qr import draw_qr
 from workers.documents.renderer import to_pdf
 from workers.documents.site_pack.cover import facts, standard_rows
@@ -19,7 +19,7 @@ from workers.documents.site_pack.fixings import fixings_in_words, penetration_ro
 from workers.documents.site_pack.measured import measured_in_words, measured_rows
 from workers.documents.site_pack.pack import Pack
 from workers.documents.site_pack.rolls import kept_rows, roll_blocks
-from workers.documents.site_pack.surfaces import surface_pages
+from workers.documents.site_pack.surfaces import name_column, surface_pages
 
 _CODE = "job-page.svg"
 
@@ -60,9 +60,10 @@ def render_site_pack(
         kept=kept_rows(pack),
         surfaces=surface_pages(pack, drawings or {}),
         ticks=texts.lines("tick."),
+        names=name_column([hole for surface in job.surfaces for hole in surface.penetrations]),
         schedule=list(in_tables(penetration_rows(pack))),
         fixings=fixings_in_words(pack),
-        quantities=quantity_rows(pack),
+        quantities=two_columns(quantity_rows(pack)),
         measured=list(in_tables(measured_rows(pack))),
         measured_how=measured_in_words(pack),
     )

@@ -14,7 +14,7 @@ from workers.documents.drawing.pen import Pen
 
 _PAGE_MM = 261.0  # between the running head and the foot
 _LETTER_MM = 2.45  # a letter of the tables, on the wide side
-_HEADINGS_MM = 36.0  # the page's own, the drawing's margins, the head of the strips, the boxes to tick
+_HEADINGS_MM = 41.0  # the page's own, the drawing's margins, the head of the strips, the boxes to tick
 _SECTION_MM = 17.0  # the heading and head of the penetrations
 _ROW_MM, _LINE_MM = 7.7, 5.4
 _HIGH = re.compile(rb'<svg[^>]* height="([\d.]+)mm"')

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from api_schema.layout import Piece, Strip, SurfaceLayout
-from api_schema.surface import Surface
+from api_schema.surface import Penetration, Surface
 from workers.documents.drawing import draw_surface
 from workers.documents.drawing.geometry import RunFrame, box_of
+from workers.documents.drawing.pen import text_width
 from workers.documents.drawing.strips import counted, short_name
 from workers.documents.pages import in_tables
 from workers.documents.site_pack.pack import Pack
 from workers.documents.site_pack.rolls import as_it_hangs
 from workers.documents.site_pack.room import draw_lines, lines_left, rows_mm
+
+_NAME_MM, _ABOUT_MM, _CELL_MM = 8.9, 4.4, 4.6  # type of the surface's name, of what it is and of a cell
+_BESIDE_MM = 180.0  # what the two find room in beside each other
 
 
 def surface_pages(pack: Pack, drawings: Mapping[str, bytes]) -> list[dict[str, Any]]:
@@ -53,18 +57,28 @@ def _page(pack: Pack, layout: SurfaceLayout, surface: Surface, drawn: bytes | No
         for sealing, penetration in sealings
     ]
     notes = [*_splices(pack, layout), *_slants(pack, layout)]
+    said = " · ".join(filter(None, about))
+    beside = text_width(surface.id, _NAME_MM) + text_width(said, _ABOUT_MM) < _BESIDE_MM
     return {
         "name": surface.id,
         "anchor": pack.anchors[surface.id],
-        "about": " · ".join(filter(None, about)),
+        "about": said,
+        "place": "about" if beside else "lead",
         "how": _how(pack, layout, surface),
         "drawing": drawing,
         "alt": texts("pack.drawing_alt", surface=surface.id, strips=len(layout.strips)),
         "strips": list(in_tables(strips)),
         "notes": notes,
         "penetrations": list(in_tables(holes)),
+        "names": name_column(surface.penetrations),
         "lines": _lines(pack, drawing, strips, holes, len(notes)),
     }  # fmt: skip
+
+
+def name_column(penetrations: Iterable[Penetration]) -> str:
+    """The style of the column of names: as wide as the longest asks for, within bounds."""
+    widest = max((text_width(one.id, _CELL_MM) for one in penetrations), default=0.0)
+    return "w14" if widest < 12 else "w20" if widest < 18 else "w34"
 
 
 def _lines(
@@ -125,7 +139,8 @@ def _how(pack: Pack, layout: SurfaceLayout, surface: Surface) -> str:
         start = texts("pack.start.left") if lower else texts("pack.start.right")
     else:
         start = texts("pack.start.slanting")
-    return f"{run} {start}"
+    overhead = texts("pack.overhead") if surface.kind in ("ceiling", "slope") else ""
+    return " ".join(filter(None, (run, start, overhead)))
 
 
 def _strip_row(
