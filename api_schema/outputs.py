@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import Annotated, Literal
 
 from api_schema.fields import choice, identifier, list_of, many, number, share, text, whole
-from api_schema.provenance import PROVENANCE_KINDS, ProvenanceKind
+from api_schema.provenance import PROVENANCE_KINDS, Provenance, ProvenanceKind
 
 OperationName = Literal[
     "set_up_room", "hang_membrane", "hang_piece", "tape_lap", "tape_corner", "seal_timber_edge",
@@ -93,6 +93,13 @@ class Condition:
     note: Annotated[str, text("The source.", example="starting value, to be confirmed", longest=400)] = ""
 
 
+_DEFAULT_PROVENANCE: tuple[Provenance, ...] = (
+    Provenance("crew_size", "common practice", "a piece overhead is held by two"),
+    Provenance("hours_per_day", "invented", "put your own in, without breaks and the way to the site"),
+    Provenance("sure_share", "invented", "how sure a promise should be is yours to choose"),
+)
+
+
 @dataclass(frozen=True, slots=True)
 class Outputs:
     """All labour outputs of an account."""
@@ -108,3 +115,7 @@ class Outputs:
         Decimal,
         share("The safe hours suffice in this part of jobs.", example="0.8", minimum="0.5", maximum="0.99"),
     ] = Decimal("0.8")
+    provenance: Annotated[
+        tuple[Provenance, ...],
+        many(Provenance, "Where the crew's size, its working hours and the sure share come from.", most=20),
+    ] = _DEFAULT_PROVENANCE

@@ -13,6 +13,8 @@ from api_schema.standard import Standard
 from api_schema.tax import TaxRate
 
 Sourced = TypeVar("Sourced", Output, Condition, Product, PriceRules, TaxRate)
+ByName = TypeVar("ByName", Standard, Outputs)
+_SOURCED_THEMSELVES = ("provenance", "operations", "conditions")
 
 
 def of_edit(old: Any, new: Any) -> Any:
@@ -21,10 +23,10 @@ def of_edit(old: Any, new: Any) -> Any:
     A provenance that the edit itself changed stays as the edit says.
     """
     if isinstance(new, Standard):
-        return _standard(old, new)
+        return _by_name(old, new)
     if isinstance(new, Outputs):
         return dataclasses.replace(
-            new,
+            _by_name(old, new),
             operations=_each(old.operations, new.operations, lambda output: output.operation),
             conditions=_each(old.conditions, new.conditions, lambda condition: condition.name),
         )
@@ -38,12 +40,12 @@ def of_edit(old: Any, new: Any) -> Any:
     raise TypeError(f"{type(new).__name__} has no provenance")
 
 
-def _standard(old: Standard, new: Standard) -> Standard:
+def _by_name(old: ByName, new: ByName) -> ByName:
+    """Of values whose provenance stands beside them, by their names."""
     before = {entry.of: entry for entry in old.provenance}
     sourced = {entry.of: entry for entry in new.provenance}
-    for member in dataclasses.fields(Standard):
-        name = member.name
-        if name == "provenance" or getattr(old, name) == getattr(new, name):
+    for name in [member.name for member in dataclasses.fields(new) if member.name not in _SOURCED_THEMSELVES]:
+        if getattr(old, name) == getattr(new, name):
             continue
         if sourced.get(name) == before.get(name):
             sourced[name] = Provenance(name, "yours")

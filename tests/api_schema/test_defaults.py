@@ -42,6 +42,12 @@ def test_every_output_and_condition_says_where_it_comes_from():
             assert "GESN" in entry.note
 
 
+def test_every_other_value_of_the_outputs_says_where_it_comes_from():
+    outputs = default_outputs()
+    named = {entry.of for entry in outputs.provenance if entry.note}
+    assert named == set(Outputs.__dataclass_fields__) - {"operations", "conditions", "provenance"}
+
+
 def test_hanging_a_square_metre_takes_what_the_published_norm_says():
     """P: state norm GESN 12-01-015-03, loose-laid vapour barrier, 6.94 man-hours per 100 m²."""
     hang = next(output for output in default_outputs().operations if output.operation == "hang_membrane")

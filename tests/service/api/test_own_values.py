@@ -225,3 +225,11 @@ def test_a_trade_customer_has_its_merchants_currency(office_of: Callable[..., Of
         "PATCH", "/v1/account", {"currency": "EUR"}, If_Match=seen.headers["ETag"], Act_For=customer
     )
     assert "your merchant's price book" in refused.json["errors"][0]["detail"]
+
+
+def test_a_crew_that_was_changed_is_the_accounts_own(office: Office) -> None:
+    read = office.get("/v1/outputs")
+    changed = office.send("PATCH", "/v1/outputs", {"crew_size": 3}, If_Match=read.headers["ETag"]).json
+    kinds = {entry["of"]: entry["kind"] for entry in changed["provenance"]}
+    assert kinds == {"crew_size": "yours", "hours_per_day": "invented", "sure_share": "invented"}
+    assert changed["operations"] == read.json["operations"]

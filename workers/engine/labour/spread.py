@@ -22,8 +22,8 @@ from statistics import NormalDist
 
 SHARED_PART = Decimal("0.5")
 METHOD = (
-    "Beta-PERT mean and deviation of each operation; operations correlated at 0.5 through one job factor; "
-    "lognormal sum. Likely hours are the sum of the likely hours of every line."
+    "Beta-PERT mean and deviation of each operation; operations correlated at 0.5 (from memory, please "
+    "confirm) through one job factor; lognormal sum. Likely hours are the sum of the likely hours of every line."
 )
 _PRECISION = Context(prec=28)
 
