@@ -1,6 +1,7 @@
 """What is bought for a take-off."""
 
 import dataclasses
+import datetime
 from decimal import Decimal
 
 import pytest
@@ -94,6 +95,23 @@ def test_the_supplier_whose_packs_cost_less_is_chosen_for_this_quantity():
     book = book_of(near, far)
     assert {line.product for line in ordered(only("lap_tape", 50), book, NO_ROLLS)} == {"near"}
     assert {line.product for line in ordered(only("lap_tape", 250), book, NO_ROLLS)} == {"far"}
+
+
+def test_a_price_that_has_ended_is_taken_only_where_there_is_no_other():
+    ended = dataclasses.replace(
+        tape("ended", (("30", "10"),)),
+        packs=(Pack(Decimal(30), Decimal(10), valid_until=datetime.date(2026, 6, 30)),),
+    )
+    today = {"as_of": datetime.date(2026, 11, 25)}
+
+    def bought(*products):
+        book = dataclasses.replace(book_of(*products), **today)
+        return [line.product for line in ordered(only("lap_tape", "80"), book, NO_ROLLS)]
+
+    assert bought(ended, tape("dearer")) == ["dearer"]
+    assert bought(ended) == ["ended"]
+    in_store = dataclasses.replace(ended, on_hand=Decimal(100))  # nothing is bought at the old price
+    assert bought(in_store, tape("dearer")) == ["ended"]
 
 
 def test_stock_counts_when_suppliers_are_compared():

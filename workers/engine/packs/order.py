@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_HALF_EVEN, Decimal, localcontext
@@ -42,8 +43,9 @@ def order(
 
     Membrane comes as the rolls of the cut list, in metres at full width; its waste is in the cuts already. Collars
     are those the take-off chose by size. Of tape, sealant, primer, staples and battens one product each is used on a job,
-    since joints should be of one system: the one whose packs to buy, after its own stock, cost least; ties go to
-    the one that leaves less to buy, then to the price book's order. Tape, primer, staples and battens gain their waste
+    since joints should be of one system: the one whose packs to buy, after its own stock, cost least, and one whose
+    prices are not in force only where no other can be had; ties go to the one that leaves less to buy, then to the
+    price book's order. Tape, primer, staples and battens gain their waste
     share; sealant is divided by (1 − waste). Frame tape falls to the lap tape where the price book has none.
 
     One line for each pack size bought, its price rounded half-even to the currency's minor unit. `needed`, `waste` and `from_stock` stand on a product's first line, so
@@ -105,12 +107,22 @@ def _cheapest_lines(need: _Need, price_book: PriceBook) -> Iterable[OrderLine]:
         money = sum(
             (count * pack_price(pack, count) for pack, count in zip(packs, counts, strict=True)), _NOTHING
         )
-        choices.append((money, wanted - from_stock, place, product, packs, counts, from_stock))
+        old = money > 0 and not _in_force(product, price_book.as_of)
+        choices.append((old, money, wanted - from_stock, place, product, packs, counts, from_stock))
     if not choices:
         return ()
-    *_, product, packs, counts, from_stock = min(choices, key=lambda choice: choice[:3])
+    *_, product, packs, counts, from_stock = min(choices, key=lambda choice: choice[:4])
     step = minor_unit(price_book.currency)
     return _lines(product, need, from_stock, tuple(zip(packs, counts, strict=True)), step)
+
+
+def _in_force(product: Product, day: datetime.date | None) -> bool:
+    """Does one of the product's prices hold on the day? Always where no day is named."""
+    return day is None or any(
+        (pack.valid_from is None or pack.valid_from <= day)
+        and (pack.valid_until is None or day <= pack.valid_until)
+        for pack in product.packs
+    )
 
 
 def _offers(need: _Need, products: Iterable[Product]) -> Iterator[tuple[Product, tuple[Pack, ...], Decimal]]:
