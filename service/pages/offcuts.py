@@ -1,4 +1,4 @@
-"""Offcuts on hand: what is there, one noted off or written on, and where each came from and went."""
+"""Offcuts on hand: what is there, one added by hand or taken off, and where each came from and went."""
 
 from __future__ import annotations
 
@@ -57,8 +57,10 @@ def _membranes(visit: Visit) -> list[dict[str, Any]]:
 def _shown(visit: Visit, form: Form, *, status: int = 200) -> Response:
     book = get_value(visit.session, visit.account_id, "price_book").body
     ledger = ask(visit, "list_offcuts", query={"limit": _PAGE, "cursor": request.args.get("cursor")}).body
+    membranes = _membranes(visit)
     return visit.page(
-        "offcuts.html", status=status, title="Offcuts", part="/price-book", form=form, membranes=_membranes(visit),
+        "offcuts.html", status=status, title="Offcuts", part="/price-book", form=form, membranes=membranes,
+        choices=[(product["code"], product["name"]) for product in membranes],
         names={product["code"]: product["name"] for product in book["products"]},
         on_hand=sorted(book["offcuts"], key=lambda one: (one["product"], -one["width_mm"], -one["length_mm"])),
         items=ledger["items"], following=ledger.get("next"),

@@ -56,7 +56,7 @@ SAID = {
     "book": "The price book holds what the table says.",
     "levels": "Saved. The levels hold for what is planned from now on.",
     "offcut_on": "The offcut is on hand.",
-    "offcut_off": "The offcut was noted off.",
+    "offcut_off": "The offcut was taken off what is on hand.",
     "finished": "The job is finished: what it used is off the stock.",
     "offcuts_kept": "What the job left is on hand, and what it used was taken off.",
 }

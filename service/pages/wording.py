@@ -35,6 +35,13 @@ ITEM_WORDS: dict[ItemName, str] = {
     "flue": "Flues",
     "batten": "Battens",
 }
+_MEASURED = {
+    "area": "Area",
+    "reveal": "Reveals",
+    "narrow": "Surfaces up to 500 mm wide",
+    "penetration": "Penetrations",
+}
+"""What a take-off measures for payment besides its items."""
 MATERIALS: tuple[ItemName, ...] = (
     "membrane_laid", "lap_tape", "corner_tape", "frame_tape", "timber_edge_tape", "primer", "bead", "staples",
     "collar", "captive_tape", "section_tape", "batten",
@@ -59,7 +66,7 @@ def operation(name: Any) -> str:
 
 def item(name: Any) -> str:
     """What an item of a take-off is called."""
-    return ITEM_WORDS.get(name, _plain(name))
+    return ITEM_WORDS.get(name) or _MEASURED.get(name, _plain(name))
 
 
 def place(pointer: str) -> str:

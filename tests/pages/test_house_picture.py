@@ -44,7 +44,7 @@ def test_dormers_rooflights_and_internal_walls_are_seen_as_they_are_typed(
     at = "/building/openings/0"
     desk.until(lambda: desk.all(f'[name="{at}/wall"]'))
     desk.type(f"{at}/wall", "north")
-    desk.choose(f"{at}/_on", "the slope over it")
+    desk.choose(f"{at}/_on", "the slope")
     for name, words in (
         ("from_left_mm", "2 m"),
         ("_up", "1 m"),

@@ -120,7 +120,7 @@ def test_offcuts_are_written_on_and_noted_off_one_by_one(person: Callable[..., P
         token = someone.token("/offcuts")
         assert someone.client.post("/offcuts/off", data={"csrf": token, **off}).status_code == 303
         assert _book(someone)["offcuts"] == left
-    assert someone.client.get("/offcuts").text.count("noted off,") == 2
+    assert someone.client.get("/offcuts").text.count("taken off,") == 2
     refused = someone.client.post("/offcuts/off", data={"csrf": someone.token("/offcuts"), **off})
     assert refused.status_code == 409
     assert "0 are on hand" in refused.text

@@ -273,7 +273,7 @@ function drawHouse(box, form) {
   const high = Math.max(...views.map((view) => view.bottom - view.top));
   const above = matchMedia("(min-width: 60rem)").matches; // beside the form the picture has height, on a phone width
   const sheet = above ? [wide, 2 * (high + 2 * size) + gap] : [2 * wide + gap, high + 2 * size];
-  const svg = element("svg", { class: "house", viewBox: `0 0 ${sheet.join(" ")}`, role: "img", "aria-label": `The building: ${storeys.map((one) => one.id).join(", ")}` });
+  const svg = element("svg", { class: "house", viewBox: `0 0 ${sheet.join(" ")}`, role: "img", "aria-label": inWords(storeys, holes) });
   views.forEach((view, number) => {
     const right = above ? 0 : number * (wide + gap), down = above ? number * (high + 2 * size + gap) : 0;
     const group = element("g", { transform: `translate(${right + (wide - view.right + view.left) / 2 - view.left} ${down + high + size - view.bottom})` });
@@ -286,6 +286,16 @@ function drawHouse(box, form) {
     svg.append(group);
   });
   box.append(svg);
+}
+
+// What the picture shows, for who cannot see it: every storey with its size, roof and openings.
+function inWords(storeys, holes) {
+  const said = storeys.map((one) => {
+    const size = ["x", "y"].map((_, axis) => { const all = one.plan.map((corner) => corner[axis]); return sayLength(Math.max(...all) - Math.min(...all)); });
+    const own = holes.filter((hole) => hole.storey === one).length;
+    return `${one.id || "storey"}, ${size.join(" by ")}, ${sayLength(one.height)} high, ${one.roof ? "under a roof" : "with a level ceiling"}, ${own} ${own === 1 ? "opening" : "openings"} in its walls`;
+  });
+  return `The building from two sides: ${said.join("; ")}.`;
 }
 
 // Isometric (ISO 5456-3): seen from x+, y− and above, or from the opposite corner.
