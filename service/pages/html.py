@@ -14,7 +14,8 @@ from babel import Locale, UnknownLocaleError
 from babel.dates import format_date, format_datetime
 from babel.numbers import format_currency, format_decimal, format_percent
 from flask import Response, request
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2 import Environment, PackageLoader, StrictUndefined, pass_context
+from jinja2.runtime import Context
 
 from service.pages import wording
 
@@ -38,7 +39,7 @@ def templates() -> Environment:
         lstrip_blocks=True,
     )
     environment.filters |= {
-        "figure": figure, "money": money, "mm": length, "part": part, "day": day, "moment": moment,
+        "figure": figure, "money": money, "mm": _length_here, "part": part, "day": day, "moment": moment,
         "words": words, "unit": unit, "anchor": anchor, "pair": lambda word: (word, words(word)), "counted": counted,
         "pair_same": lambda word: (word, word), "operation": wording.operation, "item": wording.item,
     }  # fmt: skip
@@ -93,14 +94,22 @@ def money(value: Any, currency: str = "EUR", language: str = "en_GB") -> str:
     return str(format_currency(Decimal(str(value)), currency, locale=locale_of(language)))
 
 
-def length(millimetres: Any) -> str:
+def length(millimetres: Any, language: str = "en_GB") -> str:
     """A length to be read: metres from one metre up, else millimetres."""
     if millimetres is None or millimetres == "":
         return "–"
     whole = int(millimetres)
     if abs(whole) < 1000:
         return f"{whole} mm"
-    return f"{Decimal(whole) / 1000:.3f}".rstrip("0").ljust(len(str(whole // 1000)) + 3, "0") + " m"
+    metres = format_decimal(Decimal(whole) / 1000, format="#,##0.00#", locale=locale_of(language))
+    return f"{metres} m"
+
+
+@pass_context
+def _length_here(context: Context, millimetres: Any) -> str:
+    """As the account whose page it is writes it."""
+    visit = context.get("visit")
+    return length(millimetres) if visit is None else length(millimetres, visit.language)
 
 
 def part(value: Any, language: str = "en_GB") -> str:
