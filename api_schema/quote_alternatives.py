@@ -210,12 +210,8 @@ def alternative_faults(alternatives: Sequence[Alternative], options: QuoteOption
         if overlaid(options, (alternative,)) == options:
             said = " and ".join(_WORDS[name] for name in sets(alternative))
             what = f"leaves {said} as in the quote" if said else "names nothing that differs from the quote"
-            found.append(
-                Fault(
-                    here,
-                    f"{what}, so there is nothing to choose; change {', '.join(VARIED[:-1])} or {VARIED[-1]}.",
-                )
-            )
+            change = f"change {', '.join(_WORDS[name] for name in VARIED[:-1])} or {_WORDS[VARIED[-1]]}"
+            found.append(Fault(here, f"{what}, so there is nothing to choose; {change}."))
     return tuple(found)
 
 

@@ -1,38 +1,40 @@
-"""What a customer sees of a quote by its signed link: look at it, fetch its PDF, accept or decline. No key, no cookie.
+"""What a customer sees of a quote by its signed link: look at it, choose, fetch its PDF, accept or decline. No key, no cookie.
 
 The link is the proof and the form's token in one: it cannot be guessed, is in no cookie a browser would send along,
-and is posted to itself. The page says nothing that the customer's sheet does not say.
+and is posted to itself. The page says nothing that the customer's sheet does not say. Nobody accepts a price unseen: what
+is ticked must be what the price shown was for.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from decimal import Decimal
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 from flask import Flask, Response, redirect, request
 
+from api_schema.quote import QuoteState
+from api_schema.quote_alternatives import choice_faults, in_order
 from service.api.problems import Refusal
 from service.api.serving import Server
 from service.offers import Offer, Offers
+from service.pages.choices import alternatives_shown, names_of, prices_shown
 from service.pages.html import private_page
 from service.pages.session import NoSecret, Sessions
 from service.records import accounts, documents, quote_answers, quotes
 from service.records.errors import NotFound, NotPossibleNow
 from service.records.store import now_of
-from service.records.tables import Quote
 
 _LONGEST_NAME = 120
-_GROUP_WORDS = {
-    "materials": "Materials",
-    "labour": "Labour",
-    "access": "Access",
-    "travel": "Travel",
-    "overhead": "Overhead",
-    "contingency": "Contingency",
-    "discount": "Discount",
-    "minimum": "Up to the minimum charge",
-}
-_VERBS = {"accept": "accepted", "decline": "declined"}
+_MOST_TICKS = 16
+_VERBS: dict[str, QuoteState] = {"accept": "accepted", "decline": "declined"}
+
+
+@dataclass(frozen=True, slots=True)
+class _Typed:
+    """What the customer had filled in."""
+
+    name: str = ""
+    chosen: tuple[str, ...] = ()
 
 
 def add_offers(app: Flask, server: Server, sessions: Sessions) -> None:
@@ -91,25 +93,48 @@ def _look(server: Server, offer: Offer, token: str) -> Response:
 
 def _answered(server: Server, offer: Offer, token: str) -> Response:
     name = " ".join(request.form.get("name", "").split())
-    state = _VERBS.get(request.form.get("answer", ""))
+    typed = _Typed(name if name.isprintable() else "", tuple(request.form.getlist("chosen")[:_MOST_TICKS]))
+    wanted = request.form.get("answer", "")
+    with server.store.reading() as session:
+        alternatives = quotes.alternatives_of(quotes.get_quote(session, offer.account_id, offer.quote_id))
+    faults = choice_faults(alternatives, typed.chosen)
+    if faults and wanted != "decline":
+        words = " ".join(fault.detail for fault in faults)
+        return _page(server, offer, token, fault=f"{words} Choose again.", status=422, typed=typed)
+    if wanted == "show":
+        return _page(server, offer, token, typed=typed)
+    state = _VERBS.get(wanted)
     if state is None or not 0 < len(name) <= _LONGEST_NAME or not name.isprintable():
-        return _page(server, offer, token, fault="Write your name, then choose.", status=422)
+        fault = "Write your name, then choose."
+        return _page(server, offer, token, fault=fault, status=422, typed=typed)
+    chosen = in_order(alternatives, typed.chosen) if state == "accepted" else ()
+    if state == "accepted" and ",".join(chosen) != request.form.get("shown", ""):
+        fault = "The price below is that of what you ticked. Accept it if it suits you."
+        return _page(server, offer, token, fault=fault, status=422, typed=typed)
     try:
-        with server.store.writing() as session:
-            before = quotes.get_quote(session, offer.account_id, offer.quote_id).state
-            quote_answers.answer_quote(session, offer.account_id, offer.quote_id, state, by=name)  # type: ignore[arg-type]
-            if before != state:
-                accounts.note(
-                    session,
-                    offer.account_id,
-                    key_id=None,
-                    action=f"quote.{state}",
-                    subject=offer.quote_id,
-                    detail=f"{name}, by the customer's link",
-                )
+        _note_answer(server, offer, state, name, chosen)
     except NotPossibleNow as refusal:
-        return _page(server, offer, token, fault=str(refusal), status=409)
+        return _page(server, offer, token, fault=str(refusal), status=409, typed=typed)
     return redirect(f"/offer/{token}", 303)  # type: ignore[return-value]
+
+
+def _note_answer(server: Server, offer: Offer, state: QuoteState, name: str, chosen: Sequence[str]) -> None:
+    with server.store.writing() as session:
+        row = quotes.get_quote(session, offer.account_id, offer.quote_id)
+        before = row.state
+        row = quote_answers.answer_quote(
+            session, offer.account_id, offer.quote_id, state, by=name, chosen=chosen
+        )
+        if before != state:
+            names = names_of(row.body, chosen)
+            accounts.note(
+                session,
+                offer.account_id,
+                key_id=None,
+                action=f"quote.{state}",
+                subject=offer.quote_id,
+                detail=f"{name}, by the customer's link" + (f": {'; '.join(names)}" if names else ""),
+            )
 
 
 def _paper(server: Server, offer: Offer, token: str) -> Response:
@@ -124,13 +149,28 @@ def _paper(server: Server, offer: Offer, token: str) -> Response:
     return response
 
 
-def _page(server: Server, offer: Offer, token: str, *, fault: str = "", status: int = 200) -> Response:
+def _page(
+    server: Server,
+    offer: Offer,
+    token: str,
+    *,
+    fault: str = "",
+    status: int = 200,
+    typed: _Typed | None = None,
+) -> Response:
+    typed = typed or _Typed()
     with server.store.reading() as session:
         row = quotes.get_quote(session, offer.account_id, offer.quote_id)
         profile = accounts.get_account(session, offer.account_id).profile
         over = row.valid_until is not None and now_of(session).date() > row.valid_until
         basis = quotes.basis_of(session, offer.account_id, offer.quote_id)
         paper = documents.document_of(session, offer.account_id, kind="quote", subject_id=row.id)
+    language = profile.get("language", "en_GB")
+    alternatives, agreed = quotes.alternatives_of(row), quotes.chosen_of(row, basis)
+    possible = () if choice_faults(alternatives, typed.chosen) else in_order(alternatives, typed.chosen)
+    showing = ",".join(possible if agreed is None else agreed)
+    open_ = row.state == "issued" and not over
+    prices = prices_shown(row.body)
     response = private_page(
         "offer.html",
         status=status,
@@ -139,21 +179,18 @@ def _page(server: Server, offer: Offer, token: str, *, fault: str = "", status: 
         firm=profile,
         quote=row.body,
         state="expired" if over and row.state == "issued" else row.state,
-        groups=_groups(row),
+        alternatives=alternatives_shown(row.body, language),
+        prices=prices if open_ else [one for one in prices if one["codes"] == showing],
+        showing=showing,
+        ticked=typed.chosen,
+        name=typed.name,
+        chosen_names=names_of(row.body, agreed),
         answered_by=None if basis is None else basis.answered_by,
         paper=paper is not None,
-        language=profile.get("language", "en_GB"),
+        language=language,
     )
     response.headers["X-Robots-Tag"] = "noindex, nofollow"
     return response
-
-
-def _groups(row: Quote) -> list[tuple[str, Decimal]]:
-    """As on the customer's sheet: one sum for each group of lines."""
-    sums: dict[str, Decimal] = {}
-    for line in row.body["price"]["lines"]:
-        sums[line["group"]] = sums.get(line["group"], Decimal(0)) + Decimal(line["amount"])
-    return [(_GROUP_WORDS[group], amount) for group, amount in sums.items()]
 
 
 def _closed(status: int, title: str, detail: str) -> Response:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Iterable
 from decimal import Decimal
+from typing import Any
 
 from flask import Response, request
 
@@ -14,7 +17,8 @@ from service.pages.jobs import head_of
 from service.pages.operations import ask
 from service.pages.papers import papers_of
 from service.pages.serving import Pages, Visit, go
-from service.records import orders, runs
+from service.records import orders, quotes, tables
+from service.records.own_values import get_snapshot
 
 
 def add_orders(pages: Pages) -> None:
@@ -43,8 +47,10 @@ def _shown(
     visit: Visit, job: str, form: Form, *, status: int = 200, faults: dict[str, list[str]] | None = None
 ) -> Response:
     head = head_of(visit, job)
-    ready = head.run is not None and head.run.state == "ready"
-    plan = runs.get_plan(visit.session, visit.account_id, head.run.id) if head.run and ready else None
+    run = head.run if head.run is not None and head.run.state == "ready" else None
+    book = None if run is None else get_snapshot(visit.session, visit.account_id, run.snapshots["price_book"])
+    lines = None if run is None else quotes.lines_to_order(visit.session, visit.account_id, run)
+    agreed = None if run is None else quotes.accepted_of(visit.session, visit.account_id, run)
     papers = papers_of(visit, job)
     made = [
         {
@@ -56,12 +62,25 @@ def _shown(
         }
         for row in head.orders
     ]
+    current = [row for row in head.orders if head.run is not None and row.run_id == head.run.id]
     return visit.page(
-        "order.html", status=status, title="Order", form=form, faults=faults or {}, next_moves=_NEXT, head=head, step="order", plan=plan, orders=made,
-        current=any(head.run is not None and one["row"].run_id == head.run.id for one in made),
-        net=sum((Decimal(line["price"]) for line in plan["order_lines"]), Decimal(0)) if plan else None,
+        "order.html", status=status, title="Order", form=form, faults=faults or {}, next_moves=_NEXT, head=head, step="order",
+        lines=lines, currency=book["currency"] if book else "", orders=made, agreed=agreed, current=bool(current),
+        outdated=bool(current) and lines is not None and not _same(current, lines),
+        net=sum((Decimal(line["price"]) for line in lines or ()), Decimal(0)),
         moving=any(one["coming"] for one in made),
     )  # fmt: skip
+
+
+def _same(made: Iterable[tables.Order], lines: Iterable[dict[str, Any]]) -> bool:
+    """Do the orders hold what is to be bought now? A quote may have been accepted since they were made."""
+    ordered = [line for row in made for line in row.body["lines"]]
+    wanted = [line for line in lines if line["packs"] > 0]
+    return Counter(map(_bought, ordered)) == Counter(map(_bought, wanted))
+
+
+def _bought(line: dict[str, Any]) -> tuple[str, str, int]:
+    return line["product"], line["pack_size"], line["packs"]
 
 
 def make(visit: Visit, job: str) -> Response:

@@ -14,6 +14,7 @@ from api_schema.tax import STANDARD, WITHOUT_TAX
 from workers.documents.formats import Formats
 from workers.documents.letterhead import PLAIN, Letterhead
 from workers.documents.pages import in_tables, page
+from workers.documents.quote_alternatives import alternatives_of
 from workers.documents.renderer import Attached, to_pdf
 from workers.documents.texts import Texts
 from workers.documents.ubl import quotation_xml
@@ -71,6 +72,7 @@ def render_quote(
         terms=(quote.terms or profile.terms).splitlines(),
         introduction=quote.introduction.splitlines(),
         options=_options(quote, texts),
+        alternatives=alternatives_of(quote, texts, formats),
     )
     return to_pdf(html, letterhead.assets, made_at, attached)
 
@@ -90,9 +92,11 @@ def _left_out(quote: Quote, texts: Texts) -> list[str]:
 
 def _acceptance(quote: Quote, texts: Texts, formats: Formats) -> str:
     total = formats.money(quote.price.total, quote.price.currency)
+    said = {"number": quote.number, "total": total}
     if quote.valid_until is None:
-        return texts("quote.accept_words", number=quote.number, total=total)
-    return texts("quote.accept_until", number=quote.number, total=total, day=formats.date(quote.valid_until))
+        return texts("quote.accept_choice" if quote.alternatives else "quote.accept_words", **said)
+    key = "quote.accept_choice_until" if quote.alternatives else "quote.accept_until"
+    return texts(key, **said, day=formats.date(quote.valid_until))
 
 
 def _particulars(quote: Quote, texts: Texts, formats: Formats) -> list[tuple[str, str]]:

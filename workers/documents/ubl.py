@@ -3,13 +3,15 @@
 Source of names and order of elements: OASIS Standard "Universal Business Language Version 2.1" (4 November 2013),
 schemas UBL-Order-2.1 and UBL-Quotation-2.1. Units of measure are UN/ECE Recommendation 20 codes. Customer-facing
 quotations carry one line a group and tax rate, like the printed sheet: mark-ups and buying prices stay with the firm.
+Where an alternative makes a line dearer or cheaper, the line carries an AlternativeLineItem with what it comes to then;
+all of one alternative, with the lines it leaves alone, add up to its net. Totals of every choice stand in notes.
 Tax categories are codes of UN/EDIFACT data element 5305 (UNCL5305), D.16B; each rate has a subtotal of its own.
 """
 
 from __future__ import annotations
 
 import xml.etree.ElementTree as ET
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
 from api_schema.account import Profile
@@ -85,14 +87,19 @@ def quotation_xml(quote: Quote, profile: Profile) -> bytes:
     if quote.issued_on is None:
         raise ValueError(f"quote {quote.number} is not issued yet; issue it first.")
     price = quote.price
+    alone = {one.chosen[0]: one.price for one in quote.combinations if len(one.chosen) == 1}
     root = ET.Element(f"{{{_QUOTATION}}}Quotation")
     _basic(root, "UBLVersionID", "2.1")
     _basic(root, "ID", f"{quote.number}-{quote.revision}")
     _basic(root, "IssueDate", quote.issued_on.isoformat())
     _basic(root, "Note", f"{quote.reference} {quote.title}".strip())
+    for words in _alternatives_in_words(quote):
+        _basic(root, "Note", words)
     _basic(root, "PricingCurrencyCode", price.currency)
-    groups = _groups(price)
-    _basic(root, "LineCountNumeric", str(len(groups)))
+    sums = _sums(price)
+    alternatives = [(one, _sums(alone[str(one.code)])) for one in quote.alternatives]
+    lines = _lines([sums, *(theirs for _, theirs in alternatives)])
+    _basic(root, "LineCountNumeric", str(len(lines)))
     if quote.valid_until is not None:
         _basic(_aggregate(root, "ValidityPeriod"), "EndDate", quote.valid_until.isoformat())
     seller = _aggregate(_aggregate(root, "SellerSupplierParty"), "Party")
@@ -106,30 +113,76 @@ def quotation_xml(quote: Quote, profile: Profile) -> bytes:
     _amount(total, "TaxExclusiveAmount", price.net, price.currency)
     _amount(total, "TaxInclusiveAmount", price.total, price.currency)
     _amount(total, "PayableAmount", price.total, price.currency)
-    taxes = {tax.code: tax for tax in price.tax}
-    for number, (name, code, amount) in enumerate(groups, start=1):
-        item = _aggregate(_aggregate(root, "QuotationLine"), "LineItem")
-        _basic(item, "ID", str(number))
-        _basic(item, "Quantity", "1", unitCode=_ONE)
-        _amount(item, "LineExtensionAmount", amount, price.currency)
-        sold = _aggregate(item, "Item")
-        _basic(sold, "Name", name)
-        _line_tax(sold, taxes.get(code), profile.tax_name)
+    taxes = {tax.code: tax for one in (*alone.values(), price) for tax in one.tax}
+    for number, line in enumerate(lines, start=1):
+        place = _aggregate(root, "QuotationLine")
+        amount = sums.get(line, Decimal(0))
+        item = _offered(place, "LineItem", str(number), line, amount, price.currency)
+        _line_tax(item, taxes.get(line[1]), profile.tax_name)
+        for alternative, theirs in alternatives:
+            instead = theirs.get(line, Decimal(0))
+            if instead == amount:
+                continue
+            name = f"{number}-{alternative.code}"
+            other = _offered(
+                place, "AlternativeLineItem", name, line, instead, price.currency, alternative.name
+            )
+            _basic(_aggregate(other, "SellersItemIdentification"), "ID", str(alternative.code))
+            _line_tax(other, taxes.get(line[1]), profile.tax_name)
     return _bytes(root)
 
 
-def _groups(price: Price) -> list[tuple[str, str, Decimal]]:
-    """Name, code of the tax rate and amount of each group at each rate."""
-    sums: dict[tuple[str, str], Decimal] = {}
+_Line = tuple[str, str]
+"""Group and code of the tax rate."""
+
+
+def _offered(
+    place: ET.Element, kind: str, name: str, line: _Line, amount: Decimal, currency: str, words: str = ""
+) -> ET.Element:
+    """A line item, or one to be had instead; gives what is sold in it."""
+    item = _aggregate(place, kind)
+    _basic(item, "ID", name)
+    _basic(item, "Quantity", "1", unitCode=_ONE)
+    _amount(item, "LineExtensionAmount", amount, currency)
+    sold = _aggregate(item, "Item")
+    if words:
+        _basic(sold, "Description", words)
+    _basic(sold, "Name", _GROUP_NAMES[line[0]])
+    return sold
+
+
+def _sums(price: Price) -> dict[_Line, Decimal]:
+    """The amount of each group at each tax rate, as on the printed sheet."""
+    sums: dict[_Line, Decimal] = {}
     for line in price.lines:
         sums[line.group, line.tax] = sums.get((line.group, line.tax), Decimal(0)) + line.amount
     codes = [tax.code for tax in price.tax]
-    return [
-        (_GROUP_NAMES[group], code, sums[group, code])
-        for group in PRICE_GROUPS
-        for code in codes
-        if (group, code) in sums
-    ]
+    return {
+        (group, code): sums[group, code] for group in PRICE_GROUPS for code in codes if (group, code) in sums
+    }
+
+
+def _lines(prices: Sequence[dict[_Line, Decimal]]) -> list[_Line]:
+    """Every line there is in one of the prices, groups in their order."""
+    found = dict.fromkeys(line for price in prices for line in price)
+    return sorted(found, key=lambda line: PRICE_GROUPS.index(line[0]))  # type: ignore[arg-type]
+
+
+def _alternatives_in_words(quote: Quote) -> Iterator[str]:
+    """What no line can say: what an alternative is, what it excludes, and what several come to together."""
+    for one in quote.alternatives:
+        words = f"Alternative {one.code}: {one.name}."
+        if one.description:
+            words += f" {one.description}"
+        if one.excludes:
+            words += f" Not together with {' or '.join(one.excludes)}."
+        yield words
+    for combination in quote.combinations:
+        price = combination.price
+        yield (
+            f"With {' and '.join(combination.chosen)}: {price.net:f} {price.currency} before tax, "
+            f"{price.total:f} {price.currency} with tax."
+        )
 
 
 def _delivery(root: ET.Element, order: Order) -> None:
