@@ -7,6 +7,7 @@ import datetime
 from api_schema.account import Profile
 from api_schema.job import Job
 from api_schema.plan import Plan
+from workers.documents.drawing.sheet import lies_across
 from workers.documents.letterhead import PLAIN, Letterhead
 from workers.documents.pages import page
 from workers.documents.renderer import to_pdf
@@ -42,6 +43,7 @@ def render_drawing(
         number=laid.index(surface_id) + 1,
         count=len(laid),
         drawing=_DRAWING,
+        across=lies_across(drawing),
         alt=texts("pack.drawing_alt", surface=surface_id, strips=len(layout.strips)),
     )
     return to_pdf(html, {_DRAWING: drawing, **letterhead.assets}, made_at)

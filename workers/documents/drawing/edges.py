@@ -85,7 +85,9 @@ def _write_allowance(
     off = 2.8 + allowance.allowance_mm / sheet.scale
     figure = str(allowance.allowance_mm)
     choices: list[tuple[str, float, Point]] = []
-    for words in (texts(f"drawing.edge.{allowance.role}", allowance=figure), figure):
+    bare = allowance.role == "open" and not allowance.allowance_mm
+    role = texts("drawing.edge.open_bare" if bare else f"drawing.edge.{allowance.role}", allowance=figure)
+    for words in (role, figure):
         width = text_width(words, _SIZE) + (3.4 if returns else 0)
         if width <= edge.length or words == figure:
             choices += [

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 
 from api_schema.surface import Opening, Penetration
 from api_schema.take_off import Sealing
 from workers.documents.drawing import sheet as look
 from workers.documents.drawing.geometry import Point, box_of
+from workers.documents.drawing.names import Named, Sign
 from workers.documents.drawing.pen import Pen, text_width
 from workers.documents.drawing.places import Box, Places, box_round
 from workers.documents.drawing.sheet import Sheet
@@ -18,8 +20,11 @@ _SMALLEST_RADIUS = 0.9  # millimetres of paper: a cable still has to be seen
 _RING = 1.0  # how far the sign of the sealing stands off the pipe
 
 
-def draw_openings(openings: Sequence[Opening], sheet: Sheet, pen: Pen, places: Places, texts: Texts) -> None:
-    """Each opening white with thin diagonals, its name and size in the middle where they fit."""
+def draw_openings(
+    openings: Sequence[Opening], sheet: Sheet, pen: Pen, places: Places, texts: Texts
+) -> list[Named]:
+    """Each opening white with thin diagonals, its name and size in the middle; gives those it does not fit into."""
+    unnamed = []
     for opening in openings:
         ring = sheet.all(opening.outline_mm)
         left, top, right, bottom = box_of(ring)
@@ -27,22 +32,21 @@ def draw_openings(openings: Sequence[Opening], sheet: Sheet, pen: Pen, places: P
         if len(ring) == 4:
             pen.lines([[ring[0], ring[2]], [ring[1], ring[3]]], stroke=look.SOFT_INK, stroke_width=look.THIN)
         places.take((left, top, right, bottom))
-        _name_opening(opening, (left, top, right, bottom), pen, texts)
+        if not _name_opening(opening, (left, top, right, bottom), pen, texts):
+            middle, half = ((left + right) / 2, (top + bottom) / 2), ((right - left) / 2, (bottom - top) / 2)
+            unnamed.append(Named((opening.id,), middle, half))
+    return unnamed
 
 
-def _name_opening(opening: Opening, box: Box, pen: Pen, texts: Texts) -> None:
+def _name_opening(opening: Opening, box: Box, pen: Pen, texts: Texts) -> bool:
     left, bottom, right, top = box_of(opening.outline_mm)
     lines = [f"{opening.id} {texts('kind.' + opening.kind)}", f"{right - left:.0f} × {top - bottom:.0f}"]
     middle = ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
     wide, high = box[2] - box[0] - 1.0, box[3] - box[1] - 1.0
+    parts = re.findall(r"[^-]+-?", opening.id)
     for shown, size in (
-        (lines, 4.2),
-        (lines, 3.6),
-        (lines, 3.0),
-        (lines[:1], 3.0),
-        ([opening.id], 3.0),
-        ([opening.id], 2.2),
-    ):
+        (lines, 4.2), (lines, 3.6), (lines, 3.2), (lines[:1], 3.2), ([opening.id], 3.2), (parts, 3.2),
+    ):  # fmt: skip
         width, height = max(text_width(line, size) for line in shown), size * 1.25 * len(shown)
         for turned in (0, -90):
             across, along = (height, width) if turned else (width, height)
@@ -52,8 +56,10 @@ def _name_opening(opening: Opening, box: Box, pen: Pen, texts: Texts) -> None:
                 for index, line in enumerate(shown):
                     off = (index - (len(shown) - 1) / 2) * size * 1.25
                     at = (middle[0] + off, middle[1]) if turned else (middle[0], middle[1] + off)
-                    pen.text(at, line, size, turned=turned, bold=index == 0, fill=look.INK)
-                return
+                    bold = index == 0 or shown is parts
+                    pen.text(at, line, size, turned=turned, bold=bold, fill=look.INK)
+                return True
+    return False
 
 
 def half_size(penetration: Penetration, sheet: Sheet) -> tuple[float, float]:
@@ -151,33 +157,6 @@ def _strokes(middle: Point, half: tuple[float, float], *, round_: bool) -> list[
     return lines
 
 
-def name_penetrations(penetrations: Sequence[Penetration], sheet: Sheet, pen: Pen, places: Places) -> None:
-    """Name and size beside each penetration, on a thin leader where there is no room close by."""
-    size = 3.6
-    for penetration in penetrations:
-        middle = sheet.at(penetration.at_mm)
-        half = half_size(penetration, sheet)
-        between = ": " if penetration.count > 1 else " "
-        words = between.join(filter(None, (penetration.id, size_in_words(penetration))))
-        width, height = text_width(words, size) + 0.4, size * 1.05
-        spots = [
-            (
-                middle[0] + dx * (half[0] + _RING + off + width / 2),
-                middle[1] + dy * (half[1] + _RING + off + height / 2),
-            )
-            for off in (0.6, 3.0, 6.0, 10.0)
-            for dx, dy in ((1, 0), (-1, 0), (0, -1), (0, 1), (1, -1), (1, 1), (-1, -1), (-1, 1))
-        ]
-        boxes = [box_round(*spot, width, height) for spot in spots]
-        allowed = [index for index, box in enumerate(boxes) if box[0] >= 0 and box[2] <= sheet.width]
-        chosen = allowed[places.freest([boxes[index] for index in allowed])]
-        x, y = spots[chosen]
-        if chosen >= 8:
-            nearest = (
-                min(max(middle[0], x - width / 2), x + width / 2),
-                min(max(middle[1], y - height / 2), y + height / 2),
-            )
-            pen.lines([[middle, nearest]], stroke=look.INK, stroke_width=look.THIN)
-        x0, y0, x1, y1 = boxes[chosen]
-        pen.shape([[(x0, y0), (x1, y0), (x1, y1), (x0, y1)]], fill=look.PAPER, fill_opacity=0.85)
-        pen.text((x, y), words, size, bold=True, fill=look.INK)
+def signs_of(penetrations: Sequence[Penetration], sheet: Sheet) -> list[Sign]:
+    """The penetrations as they stand on paper, to be named."""
+    return [Sign(one, size_in_words(one), sheet.at(one.at_mm), half_size(one, sheet)) for one in penetrations]

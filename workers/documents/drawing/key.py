@@ -11,6 +11,7 @@ from workers.documents.drawing.holes import draw_sign
 from workers.documents.drawing.leaks import draw_flag
 from workers.documents.drawing.pen import Pen, text_width
 from workers.documents.drawing.sheet import Sheet
+from workers.documents.drawing.zero import draw_zero
 from workers.documents.texts import Texts
 
 _SIZE, _LINE, _SIGN, _GAP = 3.3, 5.6, 7.6, 4.6
@@ -23,8 +24,12 @@ def _box(at: Point, wide: float = 7.0, high: float = 3.0) -> list[Point]:
 
 
 def _start(pen: Pen, at: Point) -> None:
-    pen.circle((at[0] + 5, at[1]), 1.9, fill=look.INK)
-    pen.text((at[0] + 5, at[1]), "1", 2.6, bold=True, fill=look.PAPER)
+    pen.circle((at[0] + 5, at[1]), 2.0, fill=look.INK)
+    pen.text((at[0] + 5, at[1]), "1", 3.2, bold=True, fill=look.PAPER)
+
+
+def _zero(pen: Pen, at: Point) -> None:
+    draw_zero(pen, (at[0] + 5, at[1]))
 
 
 def _strip(pen: Pen, at: Point) -> None:
@@ -87,6 +92,7 @@ def _leak(*, sealed: bool) -> Callable[[Pen, Point], None]:
 
 _SIGNS: dict[str, Callable[[Pen, Point], None]] = {
     "start": _start,
+    "zero": _zero,
     "strip": _strip,
     "piece": _piece,
     "joint": _joint,
@@ -151,4 +157,4 @@ def _scale_bar(pen: Pen, scale: int, y: float, texts: Texts) -> None:
     for index in (0, 2, 4):
         metres = index * step_mm / 1000
         shown = f"{metres:g}" + (f" {texts('drawing.scale_unit')}" if index == 4 else "")
-        pen.text((x + index * step, y - 1.8), shown, 2.4, fill=look.INK)
+        pen.text((x + index * step, y - 2.1), shown, 3.2, fill=look.INK)

@@ -10,6 +10,7 @@ from workers.documents.drawing.geometry import Point, box_of
 # ISO 5455 reduction scales from the one a reveal is drawn at to the one the longest allowed wall is drawn at.
 SCALES = (20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000, 20_000)
 WIDEST_MM, HIGHEST_MM = 190.0, 158.0  # what a page of the site pack leaves for a drawing
+ACROSS_WIDEST_MM, ACROSS_HIGHEST_MM = 277.0, 92.0  # and one on its side, that tables find room as well
 
 # Line widths of ISO 128: thin, wide twice as wide, and a heavier one for the joint that is taped.
 THIN, WIDE, JOINT = 0.18, 0.5, 0.7
@@ -51,19 +52,21 @@ class Sheet:
 
     @classmethod
     def fitting(cls, points: Sequence[Point], margins_at: Callable[[int], Margins]) -> Sheet:
-        """The largest scale of ISO 5455 at which these points and their margins go on a page, centred on it."""
-        left, bottom, right, top = box_of(points)
-        for scale in SCALES:
-            margins = margins_at(scale)
-            wide = (right - left) / scale + margins.left + margins.rows_left + margins.right
-            high = (top - bottom) / scale + margins.top + margins.bottom + margins.rows_below
-            if wide <= WIDEST_MM and high <= HIGHEST_MM:
-                break
-        from_left = (WIDEST_MM - wide) / 2 + margins.rows_left + margins.left
-        foot = margins.top + (top - bottom) / scale
+        """The largest scale of ISO 5455 at which these points and their margins go on a page, centred on it.
+
+        The page lies on its side where that gives a larger scale.
+        """
+        upright = _scale_on(points, margins_at, WIDEST_MM, HIGHEST_MM)
+        across = _scale_on(points, margins_at, ACROSS_WIDEST_MM, ACROSS_HIGHEST_MM)
+        scale, width = (across, ACROSS_WIDEST_MM) if across < upright else (upright, WIDEST_MM)
+        margins = margins_at(scale)
+        left, _, _, top = box_of(points)
+        wide, high = _size(points, margins, scale)
+        from_left = (width - wide) / 2 + margins.rows_left + margins.left
+        foot = high - margins.bottom - margins.rows_below
         return cls(
             scale, left, top, from_left, margins.top, high,
-            first_left=from_left - margins.left - 1.0, first_below=foot + margins.bottom + 4.6,
+            first_left=from_left - margins.left - 1.0, first_below=foot + margins.bottom + 4.6, width=width,
         )  # fmt: skip
 
     def at(self, point: Point) -> Point:
@@ -80,6 +83,36 @@ class Sheet:
             self.top_v - (paper[1] - self.top) * self.scale,
         )
 
+    def has_room(self, box: tuple[float, float, float, float]) -> bool:
+        """Whether words in a box (left, top, right, bottom) stay on the paper and off the dimensions below."""
+        left, top, right, bottom = box
+        return left >= 0 and top >= 0 and right <= self.width and bottom <= self.first_below - 4.0
+
     def all(self, points: Sequence[Point]) -> list[Point]:
         """Several points."""
         return [self.at(point) for point in points]
+
+
+def _scale_on(
+    points: Sequence[Point], margins_at: Callable[[int], Margins], widest: float, highest: float
+) -> int:
+    """The largest scale at which it all fits; the smallest there is where none does."""
+    for scale in SCALES:
+        wide, high = _size(points, margins_at(scale), scale)
+        if wide <= widest and high <= highest:
+            return scale
+    return SCALES[-1]
+
+
+def _size(points: Sequence[Point], margins: Margins, scale: int) -> Point:
+    """How wide and high the points and their margins come out on paper."""
+    left, bottom, right, top = box_of(points)
+    return (
+        (right - left) / scale + margins.left + margins.rows_left + margins.right,
+        (top - bottom) / scale + margins.top + margins.bottom + margins.rows_below,
+    )
+
+
+def lies_across(drawing: bytes) -> bool:
+    """Whether a drawing wants a page on its side."""
+    return f'width="{ACROSS_WIDEST_MM:g}mm"'.encode() in drawing[:200]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from itertools import pairwise
 
 from api_schema.layout import Piece, Strip, SurfaceLayout
 from workers.documents.drawing import sheet as look
@@ -14,7 +15,7 @@ from workers.documents.drawing.sheet import Sheet
 from workers.documents.texts import Texts
 
 MARK_MM = 100
-TAG_RADIUS = 3.4
+TAG_RADIUS, LEAST_RADIUS = 3.4, 2.0  # of a strip's number; smaller beside a strip that is narrow on paper
 TAG_OFFSET = 9.0
 _HATCH_STEP = 1.3  # millimetres of paper between the hatch lines of a lap
 
@@ -130,28 +131,36 @@ class StripsOnPaper:
         start = min(piece.from_mm for piece in strip.pieces)
         return self._paper(start - TAG_OFFSET * self.sheet.scale, (strip.from_mm + strip.to_mm) / 2)
 
+    def _radius_of(self, index: int) -> float:
+        """How large the tag of a strip may be that it keeps off its neighbours'."""
+        strips = self.layout.strips
+        middles = [(strip.from_mm + strip.to_mm) / 2 for strip in strips[max(0, index - 1) : index + 2]]
+        nearest = min((abs(b - a) for a, b in pairwise(middles)), default=math.inf)
+        return max(LEAST_RADIUS, min(TAG_RADIUS, nearest / self.sheet.scale / 2 - 0.1))
+
     def tags(self, pen: Pen, places: Places, texts: Texts) -> None:
         """A numbered tag at the start of each strip; the first is filled and says so."""
         for index, strip in enumerate(self.layout.strips):
             x, y = self.start_of(strip)
             first = index == 0
+            radius = self._radius_of(index)
             pen.circle(
                 (x, y),
-                TAG_RADIUS,
+                radius,
                 fill=look.INK if first else look.PAPER,
                 stroke=look.INK,
                 stroke_width=0.35,
             )
             number = short_name(strip.id)
-            size = 5.0 if len(number) < 3 else 3.2
+            size = 5.0 if len(number) < 3 and radius > 3 else 3.2
             pen.text((x, y), number, size, bold=True, fill=look.PAPER if first else look.INK)
-            places.take(box_round(x, y, 2 * TAG_RADIUS, 2 * TAG_RADIUS))
+            places.take(box_round(x, y, 2 * radius, 2 * radius))
             if first:
                 self._start_arrow(pen, places, texts, (x, y))
 
     def _start_arrow(self, pen: Pen, places: Places, texts: Texts, tag: Point) -> None:
         x, y = tag
-        words, size = texts("drawing.start"), 2.8
+        words, size = texts("drawing.start"), 3.2
         width = text_width(words, size)
         spots = [(x, y + 5.2), (x, y - 5.2), (x + 3.8 + width / 2, y), (x - 3.8 - width / 2, y)]
         index = places.freest([box_round(at[0], at[1], width, size) for at in spots])
@@ -201,8 +210,7 @@ class StripsOnPaper:
         three = [name, marks, *second]
         for lines, size, turned in (
             (two, 5.3, 0), (two, 4.4, 0), (two, 3.8, 0), (three, 3.8, 0), (two, 3.8, -90), (two, 3.2, 0),
-            (one, 3.8, 0), (one, 3.2, 0), (two, 3.2, -90), (one, 3.2, -90), (one, 2.8, -90), ([name], 3.2, 0),
-            ([name], 2.4, 0),
+            (one, 3.8, 0), (one, 3.2, 0), (two, 3.2, -90), (one, 3.2, -90), ([name], 3.2, 0),
         ):  # fmt: skip
             width = max(text_width(line, size) for line in lines) + 1.2
             height = size * 1.25 * len(lines) + 0.4
@@ -230,11 +238,9 @@ class StripsOnPaper:
             for turn in range(16)
         ]
         boxes = [box_round(*spot, width, height) for spot in spots]
-        on_page = [
-            index
-            for index, box in enumerate(boxes)
-            if box[0] > 0 and box[1] > 0 and box[2] < self.sheet.width
-        ]
+        on_page = [index for index, box in enumerate(boxes) if self.sheet.has_room(box)] or list(
+            range(len(boxes))
+        )
         chosen = on_page[places.freest([boxes[index] for index in on_page])]
         left, top, right, bottom = boxes[chosen]
         near = (min(max(x, left), right), min(max(y, top), bottom))

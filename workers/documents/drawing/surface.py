@@ -9,16 +9,18 @@ from api_schema.pressure_test import LeakNote
 from api_schema.standard import Standard
 from api_schema.surface import Surface
 from api_schema.take_off import Sealing
+from workers.documents.drawing import names
 from workers.documents.drawing import sheet as look
 from workers.documents.drawing.edges import ROW, draw_allowances, draw_dimensions, rows_of
 from workers.documents.drawing.geometry import Point, RunFrame, box_of, spans_inside
-from workers.documents.drawing.holes import draw_openings, draw_penetrations, name_penetrations
+from workers.documents.drawing.holes import draw_openings, draw_penetrations, signs_of
 from workers.documents.drawing.key import ENTRIES, draw_key
 from workers.documents.drawing.leaks import draw_leaks, leaks_of
 from workers.documents.drawing.pen import Pen
 from workers.documents.drawing.places import Places
 from workers.documents.drawing.sheet import Margins, Sheet
 from workers.documents.drawing.strips import StripsOnPaper
+from workers.documents.drawing.zero import draw_zero, has_zero
 from workers.documents.texts import Texts
 
 _EDGE, _TAGS, _LAPS = 6.0, 12.6, 8.0  # paper kept for edge words, strip tags, lap sizes
@@ -52,26 +54,30 @@ def draw_surface(
     strips.pieces_as_cut(pen)
     _draw_members(pen, surface, outline, holes, sheet)
     strips.laps(pen, places)
-    draw_openings(surface.openings, sheet, pen, places, texts)
+    unnamed = draw_openings(surface.openings, sheet, pen, places, texts)
     pen.shape([sheet.all(outline)], fill="none", stroke=look.INK, stroke_width=look.WIDE)
     places.take_line(sheet.all([*outline, outline[0]]), look.WIDE)
     draw_penetrations(surface.penetrations, methods, sheet, pen, places)
+    with_zero = bool(surface.penetrations) and has_zero(sheet)
+    if with_zero:
+        draw_zero(pen, sheet.at((0, 0)))
     strips.tags(pen, places, texts)
     strips.lap_sizes(pen, places)
-    name_penetrations(surface.penetrations, sheet, pen, places)
+    names.write([*unnamed, *names.named(signs_of(surface.penetrations, sheet), methods)], sheet, pen, places)
     draw_allowances(surface.outline_mm, layout.edges, sheet, pen, places, texts)
     strips.piece_labels(pen, places, texts)
 
     draw_leaks(surface, leaks, sheet, pen, places)
     draw_dimensions(surface.outline_mm, sheet, pen)
     flags = {"leak_sealed" if leak.sealed else "leak" for _, leak, _ in leaks_of(surface, leaks)}
-    entries = _entries(surface, layout, {one.method for one in methods.values()} | flags)
+    used = {one.method for one in methods.values()} | flags | ({"zero"} if with_zero else set())
+    entries = _entries(surface, layout, used)
     fixing = texts(
         "key.fixing", members=surface.members.centres_mm, staples=fixing_centres_mm, lap=standard.lap_mm
     )
     height = draw_key(pen, entries, fixing, sheet, texts)
     title = texts("drawing.title", surface=surface.id, scale=sheet.scale)
-    return pen.svg(look.WIDEST_MM, height, title, texts.language)
+    return pen.svg(sheet.width, height, title, texts.language)
 
 
 def sheet_of(surface: Surface, layout: SurfaceLayout) -> Sheet:

@@ -10,6 +10,7 @@ from api_schema.surface import Penetration, Surface
 from workers.documents.drawing import draw_surface
 from workers.documents.drawing.geometry import RunFrame, box_of
 from workers.documents.drawing.pen import text_width
+from workers.documents.drawing.sheet import lies_across
 from workers.documents.drawing.strips import counted, short_name
 from workers.documents.pages import in_tables
 from workers.documents.site_pack.pack import Pack
@@ -66,6 +67,7 @@ def _page(pack: Pack, layout: SurfaceLayout, surface: Surface, drawn: bytes | No
         "place": "about" if beside else "lead",
         "how": _how(pack, layout, surface),
         "drawing": drawing,
+        "across": lies_across(pack.assets[drawing]),
         "alt": texts("pack.drawing_alt", surface=surface.id, strips=len(layout.strips)),
         "strips": list(in_tables(strips)),
         "notes": notes,
@@ -85,6 +87,8 @@ def _lines(
     pack: Pack, drawing: str, strips: list[dict[str, str]], holes: list[dict[str, str]], notes: int
 ) -> str:
     """Lines to write on, where the page has room for them: their name among the assets, else nothing."""
+    if lies_across(pack.assets[drawing]):
+        return ""
     count = lines_left(
         pack.assets[drawing],
         rows_mm([(row["size"], 43.0), (row["ahead"], 65.0)] for row in strips),
