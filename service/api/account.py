@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 from api_schema.account import Profile
@@ -10,11 +11,12 @@ from api_schema.problem import Fault
 from api_schema.shape import dump
 from api_schema.stored import CustomerWish, StoredAccount, TradeCustomer
 from service.api.editing import check_match, etag_of, loaded, merge_patch, storable
+from service.api.locales import currency_faults, language_faults
 from service.api.operation import Answer, Asked, ListOf, Resource
 from service.api.paging import PAGE_PARAMETERS, page_of, whole_list
 from service.api.problems import Refusal, bad_input
 from service.records import accounts, tables
-from service.records.own_values import currency_of, get_value
+from service.records.own_values import OwnValue, currency_of, get_value
 
 account = Resource(
     "account",
@@ -72,21 +74,29 @@ def change_account(asked: Asked) -> Answer:
     currency = str(book.body["currency"])
     check_match(asked.if_match, account_etag(row, currency))
     profile = loaded(Profile, merge_patch({**row.profile, "currency": currency}, asked.body))
-    if profile.kind != row.kind:
-        raise bad_input((Fault("/kind", f"cannot be changed: this account is a {row.kind}. Leave it out."),))
-    if profile.currency != currency and book.source != "default":
-        whose = "your" if book.source == "own" else "your merchant's"
-        raise bad_input(
-            (
-                Fault(
-                    "/currency",
-                    f"is that of {whose} price book, {currency}. Change it there, with its prices.",
-                ),
-            )
-        )
+    faults = tuple(_profile_faults(profile, row, book))
+    if faults:
+        raise bad_input(faults)
     row = accounts.put_profile(asked.session, row.id, storable(profile), if_version=row.version)
     _note(asked, "account.changed", row.id)
     return Answer(_shown(row, profile.currency), etag=account_etag(row, profile.currency))
+
+
+def _profile_faults(profile: Profile, row: tables.Account, book: OwnValue) -> Iterator[Fault]:
+    if profile.kind != row.kind:
+        yield Fault("/kind", f"cannot be changed: this account is a {row.kind}. Leave it out.")
+    if profile.language != row.profile["language"]:
+        yield from language_faults(profile.language)
+    currency = book.body["currency"]
+    if profile.currency == currency:
+        return
+    if book.source == "default":
+        yield from currency_faults(profile.currency)
+    else:
+        whose = "your" if book.source == "own" else "your merchant's"
+        yield Fault(
+            "/currency", f"is that of {whose} price book, {currency}. Change it there, with its prices."
+        )
 
 
 keys = Resource(

@@ -13,6 +13,7 @@ from api_schema.standard import Standard
 from api_schema.tax import STANDARD, WITHOUT_TAX
 from service.api import provenance
 from service.api.editing import check_match, loaded, merge_patch, storable
+from service.api.locales import currency_faults
 from service.api.operation import Answer, Asked, Resource
 from service.api.problems import bad_input
 from service.records import accounts
@@ -68,7 +69,7 @@ def _faults(record: Any) -> tuple[Fault, ...]:
 
 
 def _book_faults(book: PriceBook) -> tuple[Fault, ...]:
-    faults: list[Fault] = []
+    faults = list(currency_faults(book.currency))
     suppliers = [supplier.code for supplier in book.suppliers]
     products = [product.code for product in book.products]
     faults += _twice(suppliers, "/suppliers", "code")

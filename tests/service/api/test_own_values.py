@@ -214,6 +214,19 @@ def test_an_account_has_the_currency_of_its_prices(office: Office) -> None:
     assert change("/v1/account", {"currency": "JPY", "phone": "+00 1"}).status_code == 200
 
 
+def test_a_currency_that_is_none_is_refused(office: Office) -> None:
+    for path in ("/v1/account", "/v1/price-book"):
+        answer = office.send("PATCH", path, {"currency": "ERU"}, If_Match=office.get(path).headers["ETag"])
+        assert (answer.status_code, answer.json["errors"][0]["pointer"]) == (422, "/currency")
+
+
+def test_a_language_nobody_knows_the_numbers_of_is_refused(office: Office) -> None:
+    for language, status in (("zz_ZZ", 422), ("de_XX", 422), ("de", 200), ("sv_SE", 200)):
+        read = office.get("/v1/account")
+        answer = office.send("PATCH", "/v1/account", {"language": language}, If_Match=read.headers["ETag"])
+        assert answer.status_code == status, language
+
+
 def test_a_trade_customer_has_its_merchants_currency(office_of: Callable[..., Office]) -> None:
     merchant = office_of(name="Example Supplies", kind="merchant")
     customer = merchant.post("/v1/account/customers", {"name": "Example One"}).json["id"]
