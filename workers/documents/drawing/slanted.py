@@ -11,7 +11,7 @@ from workers.documents.drawing.pen import Pen, text_width
 from workers.documents.drawing.strips import short_name
 from workers.documents.texts import Texts
 
-_NAME, _SIZE = 2.8, 2.4
+_NAME, _SIZE = 3.2, 3.2
 
 
 def draw_slanted(

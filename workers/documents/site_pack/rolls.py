@@ -12,7 +12,7 @@ from workers.documents.drawing.slanted import draw_slanted
 from workers.documents.drawing.strips import counted
 from workers.documents.site_pack.pack import Pack
 
-_BAR_HEIGHT = 11.0
+_BAR_HEIGHT, _TYPE = 11.0, 3.2
 
 
 def roll_blocks(pack: Pack) -> list[dict[str, Any]]:
@@ -57,7 +57,8 @@ def _block(pack: Pack, roll: Roll) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _gives(pack: Pack, cut: Cut) -> str:
+def _gives(pack: Pack, cut: Cut) -> list[str]:
+    """What comes of a cut, a line a statement."""
     gives = [
         pack.texts("pack.lane", width=lane.width_mm, pieces=", ".join(lane.pieces)) for lane in cut.lanes
     ]
@@ -85,7 +86,7 @@ def _gives(pack: Pack, cut: Cut) -> str:
         for name in cut.pieces
         if (part := pack.parts.get(name)) is not None
     ]
-    return "; ".join([*(gives or [", ".join(cut.pieces)]), *slants, *sides, *parts])
+    return ["; ".join(gives or [", ".join(cut.pieces)]), *slants, *sides, *parts]
 
 
 def as_it_hangs(pack: Pack, name: str, called: str) -> str:
@@ -107,7 +108,7 @@ def _sketches(pack: Pack, name: str, cut: Cut) -> list[dict[str, str]]:
     found = []
     for number, one in enumerate(cut.slanted):
         asset = f"{name}-{number}.svg"
-        pack.assets[asset] = draw_slanted(one, pack.slanted, pack.texts, wide=60, high=15)
+        pack.assets[asset] = draw_slanted(one, pack.slanted, pack.texts, wide=66, high=17)
         alt = pack.texts("slanted.alt", left=one.pieces[0], right=one.pieces[1])
         found.append({"asset": asset, "alt": alt})
     return found
@@ -131,12 +132,17 @@ def _bar(roll: Roll, language: str, title: str) -> bytes:
                 stroke=look.INK,
                 stroke_width=look.THIN,
             )
-            _name(pen, str(index + 1), list(pieces), left, top, wide, high)
+            _name(pen, str(index + 1), list(pieces), left, top, _clear_of_slants(cut) * along, high)
             top += high
         for one in cut.slanted:
             _slant(pen, cut, one, roll, along, across)
     pen.shape([frame], fill="none", stroke=look.INK, stroke_width=0.35)
     return pen.svg(look.WIDEST_MM, _BAR_HEIGHT, title, language)
+
+
+def _clear_of_slants(cut: Cut) -> int:
+    """How far from its start a cut's bar is clear of slanting lines, to be written on."""
+    return min((min(one.near_mm, one.far_mm) for one in cut.slanted), default=cut.length_mm)
 
 
 def _slant(pen: Pen, cut: Cut, one: SlantedCut, roll: Roll, along: float, across: float) -> None:
@@ -155,11 +161,12 @@ def _name(pen: Pen, cut: str, pieces: list[str], left: float, top: float, wide: 
     """The cut's number, and its pieces' names where they fit; the table under the bar names them all."""
     x, y = left + wide / 2, top + high / 2
     surface, _, piece = pieces[0].rpartition("/")
-    if len(pieces) == 1 and high >= 8 and max(text_width(surface, 2.8), 8) < wide - 1:
-        pen.text((x, y - 1.8), f"{cut}: {piece}", 3.4, bold=True, fill=look.INK)
-        pen.text((x, y + 1.9), surface, 2.8, fill=look.INK)
-    elif high >= 3:
-        pen.text((x, y), cut, 3.4 if text_width(cut, 3.4) < wide else 2.4, bold=True, fill=look.INK)
+    named = f"{cut}: {piece}"
+    if len(pieces) == 1 and high >= 8 and max(text_width(surface, _TYPE), text_width(named, 3.4)) < wide - 1:
+        pen.text((x, y - 1.8), named, 3.4, bold=True, fill=look.INK)
+        pen.text((x, y + 2.0), surface, _TYPE, fill=look.INK)
+    elif high >= 3 and text_width(cut, _TYPE) < wide:
+        pen.text((x, y), cut, _TYPE, bold=True, fill=look.INK)
 
 
 def _rectangle(left: float, top: float, wide: float, high: float) -> list[tuple[float, float]]:

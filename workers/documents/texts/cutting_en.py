@@ -15,7 +15,7 @@ TEXTS = {
     "edge.right": "right",
     "end.start": "start",
     "end.end": "end",
-    "splice.part": "{part} is part {number} of {piece}; its other part, {other}, comes from roll {roll}",
+    "splice.part": "{part} is part {number} of {piece}; its other part, {other}, comes from roll\u00a0{roll}",
     "splice.label": "part {number} of {piece}; {other} comes from roll {roll}",
     "splice.hang": "{piece} is spliced: hang {first}, then {second} over its end by {overlap} mm on the member {at} mm "
     "from the start of {first}. Staple both there and tape the joint like a lap.",
