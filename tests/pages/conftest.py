@@ -68,8 +68,8 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, Path
 
 
 @pytest.fixture(scope="session")
-def chromium(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Chrome]:
-    """One browser for all tests; each test begins with none of another's cookies."""
+def chromium(served: tuple[str, Path], tmp_path_factory: pytest.TempPathFactory) -> Iterator[Chrome]:
+    """One browser for all tests; each test begins with none of another's cookies. It ends before the service does."""
     binary, driver = shutil.which("chromium"), shutil.which("chromedriver")
     if binary is None or driver is None:
         pytest.fail("These tests need Debian's packages chromium and chromium-driver: apt-get install them.")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -15,7 +15,10 @@ from selenium.webdriver.remote.webelement import WebElement
 from selenium.webdriver.support.select import Select
 
 _PATIENCE_S = 40.0
+_OFTEN_S, _SELDOM_S = 0.03, 0.25
 _SERIOUS = ("serious", "critical")
+_SEEN = ("color-contrast", "link-in-text-block", "scrollable-region-focusable")
+"""The rules that depend on how wide the screen is and which colours it has; the others judge the markup alone."""
 
 
 @cache
@@ -31,7 +34,6 @@ class Desk:
     url: str
     key: str
     account: str
-    looked_at: list[str] = field(default_factory=list)
 
     def open(self, path: str) -> None:
         self.browser.get(self.url + path)
@@ -83,7 +85,8 @@ class Desk:
         found.click()
 
     def until(self, holds: Any, *, what: str = "") -> None:
-        give_up = time.monotonic() + _PATIENCE_S
+        """Asks often at first, for what is done at once, and seldom where something is worked out."""
+        give_up, pause = time.monotonic() + _PATIENCE_S, _OFTEN_S
         while True:
             try:
                 if holds():
@@ -93,18 +96,33 @@ class Desk:
             assert time.monotonic() < give_up, (
                 f"{what or 'it'} did not come to pass on {self.path()}:\n{self.text()[:1500]}"
             )
-            time.sleep(0.05)
+            time.sleep(pause)
+            pause = min(_SELDOM_S, pause * 1.5)
 
     def overflow_px(self) -> int:
         """How far the page reaches past the screen sideways."""
         script = "return document.documentElement.scrollWidth - document.documentElement.clientWidth"
         return int(self.browser.execute_script(script))
 
-    def look(self, only: str = "html") -> None:
-        """Nobody may be shut out, and nothing may reach past the screen; `only` names the part that axe looks at."""
+    def fits(self) -> None:
+        """Nothing may reach past the screen."""
+        assert self.overflow_px() <= 0, f"{self.path()} reaches {self.overflow_px()} px past the screen"
+
+    def look(self, *, alike: str = "", markup: bool = True) -> None:
+        """Nobody may be shut out, and nothing may reach past the screen.
+
+        `alike` names parts that are made like others: they are taken out before axe looks, which takes seconds a
+        thousand elements. Without `markup` only what width and colours decide is looked at.
+        """
+        self.fits()
+        if alike:
+            self.browser.execute_script(
+                "document.querySelectorAll(arguments[0]).forEach((one) => one.remove())", alike
+            )
         self.browser.execute_script(_axe())
         found = self.browser.execute_async_script(
-            "axe.run(arguments[0], {resultTypes: ['violations']}).then(arguments[arguments.length - 1])", only
+            "axe.run({resultTypes: ['violations'], ...(arguments[0] && {runOnly: arguments[0]})}).then(arguments[arguments.length - 1])",
+            None if markup else list(_SEEN),
         )
         grave = [
             f"{one['id']} ({one['impact']}): {one['help']}: {one['nodes'][0]['html'][:200]} {one['nodes'][0]['failureSummary']}"
@@ -112,8 +130,6 @@ class Desk:
             if one["impact"] in _SERIOUS
         ]
         assert not grave, f"{self.path()}:\n" + "\n".join(grave)
-        assert self.overflow_px() <= 0, f"{self.path()} reaches {self.overflow_px()} px past the screen"
-        self.looked_at.append(self.path())
 
     def complaints(self) -> list[str]:
         """What the browser's console complained of: scripts that failed, things refused by the policy."""

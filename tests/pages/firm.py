@@ -105,12 +105,15 @@ class Firm:
         )
         say("POST", "/v1/hooks", {"url": "https://hooks.example.com/lapwise", "events": ["plan.ready"]})
         say("PUT", "/v1/account/logo", logo(), **{"Content-Type": "application/octet-stream"})
-        membrane = next(one for one in say("GET", "/v1/price-book")["products"] if one["kind"] == "membrane")
+        products = {
+            one["kind"]: one for one in say("GET", "/v1/price-book")["products"]
+        }  # one of a kind shows them all
+        membrane = products["membrane"]
         left = {"product": membrane["code"], "length_mm": 8200, "width_mm": membrane["width_mm"], "count": 2}
         say(
             "PATCH",
             "/v1/price-book",
-            {"offcuts": [left]},
+            {"products": list(products.values()), "offcuts": [left]},
             **{"If-Match": "*", "Content-Type": "application/merge-patch+json"},
         )
         self.until_ready(f"/v1/surveys/{model}")
