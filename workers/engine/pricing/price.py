@@ -7,6 +7,7 @@ from decimal import ROUND_CEILING, ROUND_HALF_EVEN, Context, Decimal, localconte
 from typing import NamedTuple
 
 from api_schema.labour import Labour
+from api_schema.line_names import RESERVE, packs_named, stock_named
 from api_schema.order_line import OrderLine
 from api_schema.outputs import OPERATION_WORDS, OPERATIONS
 from api_schema.price import Price, PriceGroup, PriceLine, TaxLine
@@ -167,11 +168,11 @@ def _materials(order_lines: Iterable[OrderLine], rules: PriceRules) -> Iterator[
         )
         if line.packs:
             rate = line.pack_price * markup
-            name = f"{line.name}, pack of {size}"
+            name = packs_named(line.name, line.pack_size, line.unit)
             yield _Draft("materials", name, Decimal(line.packs), "pack", rate, bought_at, line.tax)
         if line.from_stock:
             rate = line.pack_price / line.pack_size * markup
-            name = f"{line.name}, from stock"
+            name = stock_named(line.name)
             yield _Draft("materials", name, line.from_stock, line.unit, rate, bought_at, line.tax)
 
 
@@ -186,7 +187,7 @@ def _labour(labour: Labour, rules: PriceRules) -> Iterator[_Draft]:
         spare = labour.safe_h - labour.likely_h
         rate = rate if spare >= 0 else -rate
         reserve = f"{rule}; safe hours {_plain(labour.safe_h)} less likely hours {_plain(labour.likely_h)}"
-        yield _Draft("labour", "Hours kept in reserve", abs(spare), "h", rate, reserve, rules.labour_tax)
+        yield _Draft("labour", RESERVE, abs(spare), "h", rate, reserve, rules.labour_tax)
 
 
 def _site(labour: Labour, rules: PriceRules) -> Iterator[_Draft]:
