@@ -196,6 +196,9 @@ def _structure(root: Any, reader: pypdf.PdfReader) -> Iterator[str]:
 
 def _files(root: Any, objects: list[Any]) -> Iterator[str]:
     associated = [one.get_object() for one in root.get("/AF", ())]
+    names = [one.get("/UF") for one in associated]
+    for name in sorted({str(name) for name in names if names.count(name) > 1}):
+        yield f"6.8: {name} is in AF more than once"
     for spec in (one for one in objects if "/EF" in one):
         name = spec.get("/UF")
         if not name or spec.get("/F") is None:

@@ -31,7 +31,7 @@ def test_the_pdf_holds_its_own_ubl_and_says_what_it_is(pdf, name, xml, kind):
     schema(kind).assertValid(etree.fromstring(read.attachments[name][0]))
     catalogue = read.trailer["/Root"]
     files = [file.get_object() for file in catalogue["/AF"]]
-    assert {file["/UF"] for file in files} == {name}
+    assert [file["/UF"] for file in files] == [name]
     assert {file["/AFRelationship"] for file in files} == {"/Alternative"}
     metadata = catalogue["/Metadata"].get_data()
     assert b'pdfaid:part="3"' in metadata

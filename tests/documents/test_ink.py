@@ -37,6 +37,13 @@ def test_a_drawing_says_the_same_words_as_its_svg_and_is_shorter(by_weasyprint: 
     assert len(ours) < len(by_weasyprint)
 
 
+@pytest.mark.parametrize("weight", [400, 600])
+def test_digits_are_of_one_width_without_being_asked_to(weight: int) -> None:
+    """So the stylesheet need not ask for it, which costs a little with every word."""
+    face = ink._faces()[weight]
+    assert len({face.widths[face.glyphs[ord(digit)]] for digit in "0123456789"}) == 1
+
+
 @pytest.mark.parametrize(("anchor", "left_of"), [("start", 0.0), ("middle", 0.5), ("end", 1.0)])
 def test_text_stands_where_its_anchor_says_turned_or_not(anchor: str, left_of: float) -> None:
     width = 3 * 0.497 * 4  # a digit of the font is 497 thousandths of its size wide

@@ -72,12 +72,16 @@ def _not_associated(root: Any) -> None:
     root[NameObject("/AF")] = ArrayObject()
 
 
+def _named_twice(root: Any) -> None:
+    root["/AF"].append(root["/AF"][0])
+
+
 @pytest.mark.parametrize(
     ("spoil", "clause"),
     [
         (_without("/OutputIntents"), "6.2.3"), (_without("/Lang"), "6.7.4"), (_without("/StructTreeRoot"), "6.7.3.3"),
         (_without("/Metadata"), "6.6.2.1"), (_open_script, "6.5.1"), (_no_relationship, "6.8"), (_no_font_file, "6.2.11.4"),
-        (_not_associated, "6.8"),
+        (_not_associated, "6.8"), (_named_twice, "6.8"),
     ],
 )  # fmt: skip
 def test_what_is_spoilt_is_found(quote: bytes, spoil: Callable[[Any], None], clause: str) -> None:

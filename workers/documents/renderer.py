@@ -29,6 +29,7 @@ from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
 from workers.documents.errors import DocumentError
+from workers.documents.finish import finish
 from workers.documents.ink import Inks
 
 _HERE = Path(__file__).parent
@@ -124,6 +125,7 @@ def to_pdf(
                     font_config=fonts,
                     cache=dict(Inks(fonts).of(assets)),
                     pdf_variant=_WITH_FILES if attached else _VARIANT,
+                    finisher=finish,
                     attachments=[_attachment(one, made_at) for one in attached],
                     pdf_identifier=_identifier(html, made_at) if attached else None,
                 )
