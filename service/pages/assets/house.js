@@ -269,9 +269,10 @@ function drawHouse(box, form) {
   }
   const inside = storeys.flatMap((storey) => insideEdges(form, storey));
   const views = [1, -1].map((side) => viewOf(faces, inside, side));
-  const wide = Math.max(...views.map((view) => view.right - view.left)), gap = 0.06 * wide, size = 0.033 * wide;
+  const wide = Math.max(...views.map((view) => view.right - view.left)), gap = 0.06 * wide;
   const high = Math.max(...views.map((view) => view.bottom - view.top));
   const above = matchMedia("(min-width: 60rem)").matches; // beside the form the picture has height, on a phone width
+  const size = (above ? 0.04 : 0.075) * wide; // of letters, to be read where the picture is small
   const sheet = above ? [wide, 2 * (high + 2 * size) + gap] : [2 * wide + gap, high + 2 * size];
   const svg = element("svg", { class: "house", viewBox: `0 0 ${sheet.join(" ")}`, role: "img", "aria-label": inWords(storeys, holes) });
   views.forEach((view, number) => {
