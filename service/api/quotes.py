@@ -118,7 +118,7 @@ def list_quotes(asked: Asked, job: str) -> Answer:
     etag=True,
 )
 def read_quote(asked: Asked, quote: str) -> Answer:
-    """Gives a quote as it was issued, and where it stands."""
+    """Gives a quote as it was issued, and where it stands: once accepted, what was `chosen` and the `agreed_price`."""
     return answer_with(asked, records.get_quote(asked.session, asked.caller.account_id, quote))
 
 

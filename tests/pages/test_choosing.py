@@ -74,21 +74,24 @@ def test_a_customer_ticks_sees_the_exact_total_and_accepts(
     assert not desk.one('input[value="b"]').is_selected()
     assert told.text.startswith("“Large scaffold” does not go with it and is unticked.")
     assert total_of(quote, "own", "c") in told.text
+    tick(desk, "a")
+    assert told.text == f"Total with what is ticked: {total_of(quote, 'own', 'a', 'c')}, tax included"
     desk.look()
     desk.one("#name").send_keys("A. Sample")
     desk.press("Accept the quote")
     desk.until(lambda: "Accepted by A. Sample" in desk.text())
-    said = "with “Collars by your plumber & electrician” and “Small platforms”"
-    assert said in desk.text()
-    assert total_of(quote, "own", "c") in desk.one("#price").text
+    names = "“Collars by your plumber & electrician” and “Insulation blown in later” and “Small platforms”"
+    assert f"with {names}" in desk.text()
+    assert total_of(quote, "own", "a", "c") in desk.one("#price").text
     desk.look()
     assert desk.complaints() == []
     now = asked(desk, "GET", f"/v1/quotes/{quote['id']}")
-    assert (now["state"], now["chosen"], now["answered_by"]) == ("accepted", ["own", "c"], "A. Sample")
+    assert (now["state"], now["chosen"], now["answered_by"]) == ("accepted", ["own", "a", "c"], "A. Sample")
     desk.sign_in()
     desk.open(f"/jobs/{quote['job']}/quote")
-    assert "The customer chose “Collars by your plumber & electrician” and “Small platforms”" in desk.text()
-    assert total_of(quote, "own", "c") in desk.one(".facts").text
+    assert f"The customer chose {names}" in desk.text()
+    assert "the job is measured with it in place, and the crew's papers follow the job" in desk.text()
+    assert total_of(quote, "own", "a", "c") in desk.one(".facts").text
     desk.look()
     desk.open(f"/jobs/{quote['job']}/order")
     assert "As agreed in quote" in desk.text()
@@ -119,6 +122,9 @@ def test_nobody_accepts_a_price_unseen_and_it_all_works_without_a_script(
     assert asked(desk, "GET", f"/v1/quotes/{quote['id']}")["state"] == "issued"
     assert post(answer="accept", chosen=["own"], shown="own", name="A. Sample").status_code == 303
     assert asked(desk, "GET", f"/v1/quotes/{quote['id']}")["chosen"] == ["own"]
+    again = post(answer="accept", chosen=["own"], shown="own", name="B. Sample")
+    assert again.status_code == 303
+    assert asked(desk, "GET", f"/v1/quotes/{quote['id']}")["answered_by"] == "A. Sample"
     other = post(answer="accept", chosen=["a"], shown="a", name="A. Sample")
     assert other.status_code == 409
     assert "accepted before, with “Collars by your plumber &amp; electrician”" in other.text
