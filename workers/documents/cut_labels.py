@@ -92,6 +92,7 @@ class _Labels:
         """What the label of one piece prints."""
         texts, slanted = self.texts, self.slanted.get(piece.id)
         surface = self.surfaces[piece.id.rpartition("/")[0]]
+        origin = self._origin(surface, texts("labels.roll", roll=roll, cut=number))
         return {
             "piece": short_name(piece.id),
             "surface": surface.id,
@@ -100,14 +101,16 @@ class _Labels:
             "note": self._note(piece, slanted),
             "sketch": "" if slanted is None else self._sketch(piece.id, cut),
             "sketch_alt": "" if slanted is None else self._alt(slanted),
-            "is_long": self._is_long(short_name(piece.id), surface.id, _WIDE_MM if slanted is None else _WIDE_MM - _SKETCH_MM),
-            "origin": self._origin(surface, texts("labels.roll", roll=roll, cut=number)),
+            "is_long": self._is_long(short_name(piece.id), surface.id, origin, slanted=slanted is not None),
+            "origin": origin,
         }  # fmt: skip
 
     @staticmethod
-    def _is_long(piece: str, surface: str, room_mm: float) -> bool:
-        """Whether the surface's name wants lines of its own below the piece's."""
-        return text_width(piece, _PIECE_MM) + text_width(surface, _NAME_MM) > room_mm - 3
+    def _is_long(piece: str, surface: str, origin: str, *, slanted: bool) -> bool:
+        """Whether the words want more lines than usual, so that the surface's name stands below the piece's."""
+        beside = _WIDE_MM - 3 - (_SKETCH_MM if slanted else 0.0)
+        name = text_width(piece, _PIECE_MM) + text_width(surface, _NAME_MM)
+        return name > beside or text_width(origin, _FROM_MM) > _WIDE_MM
 
     def _origin(self, surface: Surface, roll: str) -> str:
         """Which cut of which roll, for which job and, where it finds room on the line, which room."""
