@@ -20,7 +20,7 @@ from service.api.own_values import RESOURCES
 from service.api.problems import Refusal
 from service.pages.forms import Form, Tree, hundredths, tree, typed, without_sign
 from service.pages.operations import ask
-from service.pages.price_form import act, book_of, form_of_book, places_in_hundredths, rate_choices
+from service.pages.price_form import act, book_of, form_of_book, places_in_hundredths, rates_of_form
 from service.pages.serving import Pages, Visit, go
 from service.records.own_values import OwnValue, get_value
 
@@ -211,9 +211,7 @@ def _price_book(
     return visit.page(
         "price_book_form.html" if part else "price_book.html", status=status, title="Price book", part="/price-book",
         form=form, etag=request.form.get("etag") or value.sha256, source=SOURCES[value.source], kinds=PRODUCT_KINDS, kind_titles=_KIND_TITLES,
-        here="/price-book", tax_rates=rate_choices({"rules": {"tax_rate": form.value("/rules/tax_rate")}, "tax_rates": [
-            {part: form.value(f"/tax_rates/{place}/{part}") for part in ("code", "name", "rate")} for place in form.rows("/tax_rates")
-        ]}),
+        here="/price-book", tax_rates=rates_of_form(form),
     )  # fmt: skip
 
 

@@ -108,20 +108,34 @@ def _new(what: str, form: Tree) -> Tree:
 
 
 def rate_choices(book: dict[str, Any], *, otherwise: str = "the standard one") -> list[tuple[str, str]]:
-    """The tax rates of a price book (JSON, or its form) to choose from; the first leaves it as it is."""
+    """The tax rates of a price book's JSON to choose from, each with its height; the first leaves it as it is."""
     named = [rate for rate in book.get("tax_rates") or () if rate.get("code")]
-    standard = (book.get("rules") or {}).get("tax_rate")
     return [
         ("", otherwise),
-        ("standard", _with_rate("standard", standard)),
+        ("standard", _with_rate("standard", hundredths(book["rules"]["tax_rate"]))),
         *(
-            (str(rate["code"]), _with_rate(str(rate.get("name") or rate["code"]), rate.get("rate")))
+            (rate["code"], _with_rate(rate.get("name") or rate["code"], hundredths(rate["rate"])))
             for rate in named
         ),
     ]
 
 
-def _with_rate(name: str, rate: Any) -> str:
-    """The name of a tax rate and how high it is, where that is known and the name does not say it."""
-    shown = str(rate or "") if str(rate).endswith("%") else "" if rate in (None, "") else hundredths(rate)
+def rates_of_form(form: Form) -> list[tuple[str, str]]:
+    """The same of a price book's form, whose rates are written with their sign."""
+
+    def rate_at(pointer: str) -> str:
+        return form.value(pointer).strip() if form.value(pointer).strip().endswith("%") else ""
+
+    standard = _with_rate("standard", rate_at("/rules/tax_rate"))
+    rows = [f"/tax_rates/{place}" for place in form.rows("/tax_rates")]
+    named = [
+        (code, _with_rate(form.value(f"{row}/name") or code, rate_at(f"{row}/rate")))
+        for row in rows
+        if (code := form.value(f"{row}/code"))
+    ]
+    return [("", "the standard one"), ("standard", standard), *named]
+
+
+def _with_rate(name: str, shown: str) -> str:
+    """The name of a tax rate and how high it is, where the name does not say so."""
     return name if not shown or "%" in name else f"{name}, {shown}"

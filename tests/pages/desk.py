@@ -69,6 +69,23 @@ class Desk:
     def choose(self, pointer: str, words: str) -> None:
         Select(self.named(pointer)).select_by_visible_text(words)
 
+    def labelled(self, words: str) -> WebElement:
+        """The field that is seen with this label, the first of several."""
+        script = """
+          return [...document.querySelectorAll("label")].find((one) => one.textContent.trim() === arguments[0] && one.control?.offsetParent)?.control ?? null;
+        """
+        found = self.browser.execute_script(script, words)
+        assert found is not None, f"no field is labelled “{words}” on {self.path()}:\n{self.text()[:1500]}"
+        return found  # type: ignore[no-any-return]
+
+    def write_day(self, field: WebElement, day: str) -> None:
+        """Enters a day, written 2027-03-01; keys would depend on the browser's language."""
+        self.browser.execute_script(
+            "arguments[0].value = arguments[1]; arguments[0].dispatchEvent(new Event('change', {bubbles: true}))",
+            field,
+            day,
+        )
+
     def press(self, words: str, *, within: str = "") -> None:
         """Presses the button or link that says so, the first of several."""
         script = """
