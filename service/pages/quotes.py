@@ -106,10 +106,13 @@ def _one(visit: Visit, head: Head, row: tables.Quote, papers: Papers) -> dict[st
     """A quote as the page shows it: with the price agreed where the customer chose something."""
     chosen = quotes.chosen_of(row, quotes.basis_of(visit.session, visit.account_id, row.id))
     price = quotes.agreed_price(row.body, chosen)
+    told = ask(visit, "read_quote", row.id).body if price is None else {"pricing": "ready", "problem": None}
     return {
         "row": row,
         "body": row.body,
         "price": price,
+        "pricing": told["pricing"],
+        "problem": told["problem"],
         "chosen": names_of(row.body, chosen),
         "fixed_otherwise": _fixed_otherwise(head, row, chosen),
         "alternatives": alternatives_shown(row.body, visit.language),
@@ -139,5 +142,5 @@ def _shown(
         most_alternatives=MOST_ALTERNATIVES,
         tax_rates=rate_choices(book), tax_rates_of_all=rate_choices(book, otherwise="each line's own"),
         days=visit.account.profile.get("quote_valid_days", 30),
-        moving=any(one["coming"] or not one["body"]["price"] for one in shown),
+        moving=any(one["coming"] or one["pricing"] in ("queued", "running") for one in shown),
     )  # fmt: skip

@@ -9,9 +9,18 @@ from typing import Any
 import pytest
 import requests
 
+from api_schema.defaults import default_outputs, default_price_book, default_standard
+from api_schema.job import Job
+from api_schema.problem import Fault, Problem
+from api_schema.quote_wish import QuoteWish
+from api_schema.shape import dump, load
 from service.pages.html import money
+from service.records import ledger, quote_drafts, quotes, runs
+from service.records.store import Store
 from tests.pages.desk import Desk
+from tests.pages.person import Person
 from tests.pages.rooms import ROOM
+from workers.engine.plan import plan_job
 
 WISH = {
     "alternatives": [
@@ -168,3 +177,34 @@ def test_the_office_offers_alternatives_and_notes_what_was_chosen(desk_at: Calla
     assert "The orders above do not hold what is to be bought now" in desk.text()
     desk.look()
     assert desk.complaints() == []
+
+
+def test_a_quote_that_cannot_be_priced_says_why(person: Callable[..., Person], store: Store) -> None:
+    office = person()
+    job = office.job()
+    office.sign_in()
+    book = default_price_book()
+    planned = plan_job(load(Job, ROOM), default_standard(), default_outputs(), book)
+    why = Problem(
+        "/problems/survey", "It cannot be priced", 422, errors=(Fault("/rules", "No tape is sold."),)
+    )
+    with store.writing() as session:
+        run = runs.queue_plan(session, office.account, job, 1)
+    with store.writing() as session:
+        claimed = ledger.claim(session, run.id, worker="w", lease_s=60)
+        assert claimed is not None
+        ledger.finish_plan(session, claimed, plan=dump(planned), drawings={})
+    with store.writing() as session:
+        wish = load(QuoteWish, WISH)
+        quote = quote_drafts.make_quote(session, office.account, job, wish)
+        basis = quotes.basis_of(session, office.account, quote.id)
+        assert basis is not None
+        pricing = str(basis.pricing_run_id)
+    assert "Its price is being worked out" in office.client.get(f"/jobs/{job}/quote").text
+    with store.writing() as session:
+        claimed = ledger.claim(session, pricing, worker="w", lease_s=60)
+        assert claimed is not None
+        ledger.fail(session, pricing, fence=claimed.fence, problem=why)
+    page = office.client.get(f"/jobs/{job}/quote").text
+    assert "It could not be priced. No tape is sold." in page
+    assert "data-coming" not in page
