@@ -146,6 +146,7 @@ def show_fit(
     ]
     return visit.page(
         "fit.html", status=status, title="Fit", head=head, step="fit", pack=pack, others=others, operations=OPERATIONS,
+        names={line["product"]: line["name"] for line in plan["order_lines"]} if plan else {},
         left=plan["cut_list"]["kept"] if plan else [], named=_named(form, ending, _bought(plan) if plan else []),
         ending=ending or Form({}), kept=kept, bought=_bought(plan) if plan else [],
         finished=finished(visit.session, visit.account_id, head.row.id),

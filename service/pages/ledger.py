@@ -13,7 +13,7 @@ from service.api.problems import Refusal
 from service.pages.jobs import head_of
 from service.pages.operations import ask
 from service.pages.serving import Pages, Visit
-from service.records import jobs, tables
+from service.records import jobs, own_values, tables
 from service.records.errors import NotPossibleNow
 
 _PAGE = 20
@@ -29,9 +29,11 @@ def add_ledger(pages: Pages) -> None:
 def job_ledger(visit: Visit, job: str) -> Response:
     """One job's ledger."""
     head = head_of(visit, job)
+    book = own_values.get_value(visit.session, visit.account_id, "price_book").body
     return visit.page(
-        "job_ledger.html", title="Quoted and actual", head=head, step="ledger", ledger=_ledger(visit, job)
-    )
+        "job_ledger.html", title="Quoted and actual", head=head, step="ledger", ledger=_ledger(visit, job),
+        products={product["code"]: product for product in book["products"]},
+    )  # fmt: skip
 
 
 def _ledger(visit: Visit, job: str) -> dict[str, Any] | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from markupsafe import Markup
@@ -20,8 +20,7 @@ def test_plot(result: Mapping[str, Any]) -> Markup:
     flows = [point["flow_m3_h"] for point in points] + [point["line_m3_h"] for point in points]
     y = _Axis([*flows, result["figures"]["flow_50_m3_h"]["value"]], _HIGH - _BELOW, _PAD)
     parts = [
-        f'<svg class="plot" viewBox="0 0 {_WIDE:.0f} {_HIGH:.0f}" role="img" aria-label="Flow against pressure, '
-        f'{len(points)} readings; figures stand in the table">'
+        f'<svg class="plot" viewBox="0 0 {_WIDE:.0f} {_HIGH:.0f}" role="img" aria-label="{_in_words(points)}">'
     ]
     for value in x.ticks():
         parts.append(f'<path class="grid" d="M{x.at(value):.1f} {_PAD}V{_HIGH - _BELOW}"/>')
@@ -54,6 +53,15 @@ def test_plot(result: Mapping[str, Any]) -> Markup:
         f'<text transform="translate(14 {_HIGH / 2:.0f}) rotate(-90)" font-size="12" text-anchor="middle">flow, m³/h</text></svg>'
     )
     return Markup("".join(parts))  # noqa: S704 - numbers alone
+
+
+def _in_words(points: Sequence[Mapping[str, Any]]) -> str:
+    """What the plot shows, for who cannot see it."""
+    first, last = (choose(points, key=lambda point: abs(point["induced_pa"])) for choose in (min, max))
+    return (
+        f"Flow against pressure: {len(points)} readings from {first['flow_m3_h']:.0f} m³/h at {abs(first['induced_pa']):.0f} Pa "
+        f"to {last['flow_m3_h']:.0f} m³/h at {abs(last['induced_pa']):.0f} Pa, and the line through them"
+    )
 
 
 class _Axis:
