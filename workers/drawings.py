@@ -15,7 +15,9 @@ from api_schema.standard import Standard
 from workers.documents import Letterhead, draw_surface, render_drawing
 
 
-def drawings_of(job: Job, plan: Plan, standard: Standard, leaks: Sequence[LeakNote] = ()) -> dict[str, bytes]:
+def drawings_of(
+    job: Job, plan: Plan, standard: Standard, leaks: Sequence[LeakNote] = (), *, language: str = "en"
+) -> dict[str, bytes]:
     """Every surface of a prepared job as SVG, by its id, with the leaks found on it."""
     centres_mm = (
         standard.fixing_centres_blown_in_mm
@@ -30,6 +32,7 @@ def drawings_of(job: Job, plan: Plan, standard: Standard, leaks: Sequence[LeakNo
             tuple(sealing for sealing in plan.take_off.penetrations if sealing.surface == surface.id),
             standard,
             centres_mm,
+            language=language,
             leaks=leaks,
         )
         for surface in job.surfaces

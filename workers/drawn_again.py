@@ -9,7 +9,7 @@ from service.records import leaks, ledger, runs
 from service.records.store import Store
 from service.records.tables import Run
 from workers.drawings import drawings_of
-from workers.inputs import inputs_of
+from workers.inputs import inputs_of, profile_of
 
 
 def leaks_noted(store: Store, run: Run) -> dict[tuple[str, int], LeakNote]:
@@ -25,7 +25,9 @@ def draw_again(store: Store, claimed: ledger.Claim) -> None:
     inputs, noted = inputs_of(store, run), leaks_noted(store, run)
     with store.reading() as session:
         plan = load(Plan, runs.get_plan(session, run.account_id, plan_id))
-    drawings = drawings_of(inputs.job, plan, inputs.standard, tuple(noted.values()))
+    drawings = drawings_of(
+        inputs.job, plan, inputs.standard, tuple(noted.values()), language=profile_of(store, run).language
+    )
     with store.writing() as session:
         ledger.finish(session, run.id, fence=claimed.fence)
         if leaks.versions_of(session, run.account_id, str(run.job_id)) == list(noted):

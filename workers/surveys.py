@@ -44,9 +44,13 @@ def survey_of(sent: Job, prepared: Job) -> Survey:
     )
 
 
-def isometric_of(survey: Survey) -> dict[str, bytes]:
+def isometric_of(survey: Survey, language: str = "en") -> dict[str, bytes]:
     """The drawing of the whole building by its name; nothing where there is no building."""
-    return {} if survey.mesh is None else {ISOMETRIC: draw_isometric(survey.mesh, survey.surfaces)}
+    return (
+        {}
+        if survey.mesh is None
+        else {ISOMETRIC: draw_isometric(survey.mesh, survey.surfaces, language=language)}
+    )
 
 
 def values_of(history: Iterable[PredictedMeasured]) -> LeakageValues:

@@ -36,7 +36,7 @@ from workers.engine.quoting import price_choices, with_differences
 from workers.engine.refusal import SettingRefused
 from workers.fan_tests import analyse_test, history_of
 from workers.history import learnt_outputs
-from workers.inputs import inputs_of
+from workers.inputs import inputs_of, profile_of
 from workers.model_files import read_sent_model
 from workers.papers import papers_of
 from workers.queue import ANALYSE, PLAN, PRICE, READ, RENDER, TASK_OF, app, settings
@@ -136,14 +136,15 @@ def _plan(store: Store, claimed: ledger.Claim) -> None:
     planned = plan_job(inputs.job, inputs.standard, outputs, inputs.price_book)
     survey = survey_of(inputs.sent, inputs.job)
     noted = leaks_noted(store, run)
-    drawings = drawings_of(inputs.job, planned, inputs.standard, tuple(noted.values()))
+    language = profile_of(store, run).language
+    drawings = drawings_of(inputs.job, planned, inputs.standard, tuple(noted.values()), language=language)
     budgets = budgets_of(inputs.job, planned, survey, values_of(history_of(store, run.account_id)))
     body, parts = dump(planned), {"survey": dump(survey), "leakage": dump(budgets)}
     with store.writing() as session:
         if outputs != inputs.outputs:  # what is priced from this plan later is priced with these
             own_values.use_outputs(session, run.account_id, run.id, dump(outputs))
         ledger.finish_plan(
-            session, claimed, plan=body, drawings={**drawings, **isometric_of(survey)}, parts=parts
+            session, claimed, plan=body, drawings={**drawings, **isometric_of(survey, language)}, parts=parts
         )
         runs.queue_render(session, run.account_id, of=run, document_kind="site_pack", subject_id=run.id)
         if leaks.versions_of(session, run.account_id, str(run.job_id)) != list(noted):

@@ -8,15 +8,15 @@ from typing import Any
 
 from service.pages.html import money
 
-GROUP_WORDS = {
+GROUP_WORDS = {  # as on the paper
     "materials": "Materials",
     "labour": "Labour",
-    "access": "Access",
+    "access": "Platforms and scaffolding",
     "travel": "Travel",
-    "overhead": "Overhead",
-    "contingency": "Contingency",
+    "overhead": "Running the firm",
+    "contingency": "For what cannot be foreseen",
     "discount": "Discount",
-    "minimum": "Up to the minimum charge",
+    "minimum": "Up to our minimum charge",
 }
 
 

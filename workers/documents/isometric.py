@@ -18,9 +18,8 @@ from api_schema.mesh import BuildingMesh, SurfacePlane
 from api_schema.surface import Surface
 from workers.documents.drawing import sheet as look
 from workers.documents.drawing.pen import Pen, text_width
-from workers.documents.texts import isometric_en
+from workers.documents.texts import Texts
 
-_WORDS: Mapping[str, Mapping[str, str]] = {"en": isometric_en.TEXTS}
 _VIEW_WIDE_MM, _VIEW_HIGH_MM, _GAP_MM = 92.0, 86.0, 6.0
 _TEXT_MM, _LEAST_TEXT_MM = 2.9, 2.5  # eight points and seven: smaller is not read on paper
 _PAD_MM = 0.8  # kept clear on both sides of a name
@@ -70,7 +69,7 @@ def draw_isometric(mesh: BuildingMesh, surfaces: Sequence[Surface], *, language:
 
     `mesh` and `surfaces` are those of one derived building. The same input gives the same bytes.
     """
-    words = _WORDS.get(language.partition("_")[0], _WORDS["en"])
+    texts = Texts(language)
     by_name = {surface.id: surface for surface in surfaces}
     planes = {plane.surface: plane for plane in mesh.planes}
     views = [list(_visible(mesh, view)) for view in _VIEWS]
@@ -88,10 +87,10 @@ def draw_isometric(mesh: BuildingMesh, surfaces: Sequence[Surface], *, language:
                     pen, paper, facet, by_name[facet.surface], planes.get(facet.surface), view
                 )
                 _name(pen, paper, facet.surface, clear, numbers, must=best[facet.surface] == index)
-        pen.text((left + _VIEW_WIDE_MM / 2, 4.0), words[view.name], 3.2, bold=True, fill=look.INK)
+        pen.text((left + _VIEW_WIDE_MM / 2, 4.0), texts(view.name), 3.2, bold=True, fill=look.INK)
         seen |= {facet.surface for facet in facets if facet.surface is not None}
-    height = _key(pen, numbers, [name for name in by_name if name not in seen], words)
-    return pen.svg(2 * _VIEW_WIDE_MM + _GAP_MM, height, words["isometric.title"], "en")
+    height = _key(pen, numbers, [name for name in by_name if name not in seen], texts)
+    return pen.svg(2 * _VIEW_WIDE_MM + _GAP_MM, height, texts("isometric.title"), texts.language)
 
 
 def _visible(mesh: BuildingMesh, view: _Look) -> Iterator[_Facet]:
@@ -252,7 +251,7 @@ def _name(pen: Pen, paper: _Paper, name: str, shape: Shape, numbers: dict[str, i
     )
 
 
-def _key(pen: Pen, numbers: Mapping[str, int], unseen: Sequence[str], words: Mapping[str, str]) -> float:
+def _key(pen: Pen, numbers: Mapping[str, int], unseen: Sequence[str], texts: Texts) -> float:
     """The numbered names in four columns, what is not seen, and what the drawing is for; gives the height."""
     top, wide = 8.0 + _VIEW_HIGH_MM + 6.0, (2 * _VIEW_WIDE_MM + _GAP_MM) / 4
     entries = [f"{number}  {name}" for name, number in numbers.items()]
@@ -262,10 +261,10 @@ def _key(pen: Pen, numbers: Mapping[str, int], unseen: Sequence[str], words: Map
             (index // rows * wide, top + index % rows * 4.0), entry, _TEXT_MM, anchor="start", fill=look.INK
         )
     y = top + rows * 4.0
-    for line in _lines(words["isometric.below"].format(surfaces=", ".join(unseen)) if unseen else ""):
+    for line in _lines(texts("isometric.below", surfaces=", ".join(unseen)) if unseen else ""):
         pen.text((0.0, y), line, _TEXT_MM, anchor="start", fill=look.INK)
         y += 4.0
-    pen.text((0.0, y), words["isometric.orientation"], _TEXT_MM, anchor="start", fill=look.SOFT_INK)
+    pen.text((0.0, y), texts("isometric.orientation"), _TEXT_MM, anchor="start", fill=look.SOFT_INK)
     return y + 4.0
 
 

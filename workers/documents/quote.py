@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from decimal import Decimal
 from itertools import zip_longest
 
 from api_schema.account import Profile
+from api_schema.line_names import RESERVE, material_of, operation_of
 from api_schema.price import PRICE_GROUPS, Price, TaxLine
 from api_schema.quote import Quote
 from api_schema.tax import STANDARD, WITHOUT_TAX
@@ -32,7 +33,7 @@ def render_quote(
     currency = quote.price.currency
     state = "" if quote.state in ("issued", "accepted") else texts(f"quote.state.{quote.state}")
     materials = [
-        (line.name, _quantity(line.quantity, line.unit, texts, formats))
+        (_material(line.name, texts, formats), _quantity(line.quantity, line.unit, texts, formats))
         for line in quote.price.lines
         if line.group == "materials"
     ]
@@ -53,7 +54,7 @@ def render_quote(
         left_out=_left_out(quote, texts),
         headline=texts("quote.headline" if quote.price.tax else "quote.headline_no_tax"),
         acceptance=_acceptance(quote, texts, formats),
-        work=_without_repeats(line.name for line in quote.price.lines if line.group == "labour"),
+        work=_work(quote.price, texts),
         materials=list(in_tables(_two_columns(materials))),
         groups=[
             (_group_name(group, tax, quote.price, texts, formats), formats.money(amount, currency))
@@ -156,9 +157,24 @@ def _two_columns(rows: list[_Row]) -> list[tuple[_Row, _Row | None]]:
     return list(zip_longest(rows[:half], rows[half:]))  # type: ignore[arg-type]
 
 
-def _without_repeats(names: Iterable[str]) -> list[str]:
-    """Each name once, in order, so worded that they read as a list."""
-    return [name[:1].lower() + name[1:] for name in dict.fromkeys(names)]
+def _work(price: Price, texts: Texts) -> list[str]:
+    """What is done, each once; hours kept in reserve are the firm's affair."""
+    names = dict.fromkeys(
+        line.name for line in price.lines if line.group == "labour" and line.name != RESERVE
+    )
+    operations = {name: operation_of(name) for name in names}
+    return [name if one is None else texts(f"quote.work.{one}") for name, one in operations.items()]
+
+
+def _material(name: str, texts: Texts, formats: Formats) -> str:
+    """A line of materials; whether it comes from stock is the firm's affair."""
+    said = material_of(name)
+    if said.pack_size is None:
+        return said.product
+    size = formats.number(said.pack_size)
+    if said.unit != "piece":
+        size = f"{size} {texts.unit(said.unit, said.pack_size)}"
+    return texts("quote.pack_of", product=said.product, size=size)
 
 
 def _quantity(quantity: Decimal, unit: str, texts: Texts, formats: Formats) -> str:

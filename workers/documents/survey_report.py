@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from api_schema.account import Profile
 from api_schema.job_survey import Survey
-from api_schema.surface import Outline
+from api_schema.surface import FINISHES, Outline
 from workers.documents.formats import Formats
 from workers.documents.isometric import draw_isometric
 from workers.documents.letterhead import PLAIN, Letterhead
@@ -81,7 +81,7 @@ def _edges(survey: Survey, texts: Texts, formats: Formats) -> Iterator[dict[str,
             {
                 "edge": f"{edge.edge} {texts('survey.side.' + _side(outlines[row.surface], edge.edge))}",
                 "length": str(edge.length_mm),
-                "ends_on": edge.ends_on or texts("survey.open"),
+                "ends_on": _ends_on(edge.ends_on, texts),
                 "open": not edge.ends_on,
                 "angle": "" if edge.angle_deg is None else formats.number(edge.angle_deg, 1),
             }
@@ -93,6 +93,13 @@ def _edges(survey: Survey, texts: Texts, formats: Formats) -> Iterator[dict[str,
                 "edges": cells[at : at + 2],
                 "goes_on": at + 2 < len(cells),
             }
+
+
+def _ends_on(what: str, texts: Texts) -> str:
+    """A finish in words; a surface that it meets by its name."""
+    if not what:
+        return texts("survey.open")
+    return texts(f"survey.finish.{what}") if what in FINISHES else what
 
 
 def _side(outline: Outline, edge: int) -> str:

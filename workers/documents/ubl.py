@@ -19,6 +19,7 @@ from api_schema.order import Order
 from api_schema.price import PRICE_GROUPS, Price, TaxLine
 from api_schema.quote import Quote
 from api_schema.tax import STANDARD, WITHOUT_TAX
+from workers.documents.texts import Texts
 
 _CAC = "urn:oasis:names:specification:ubl:schema:xsd:CommonAggregateComponents-2"
 _CBC = "urn:oasis:names:specification:ubl:schema:xsd:CommonBasicComponents-2"
@@ -26,20 +27,11 @@ _ORDER = "urn:oasis:names:specification:ubl:schema:xsd:Order-2"
 _QUOTATION = "urn:oasis:names:specification:ubl:schema:xsd:Quotation-2"
 _PACK = "PK"
 _ONE = "C62"
-_GROUP_NAMES = {
-    "materials": "Materials",
-    "labour": "Labour",
-    "access": "Access",
-    "travel": "Travel",
-    "overhead": "Overhead",
-    "contingency": "Contingency",
-    "discount": "Discount",
-    "minimum": "Up to the minimum charge",
-}
 
 
 def order_xml(order: Order, profile: Profile) -> bytes:
     """The UBL 2.1 Order of an order to one supplier; amounts in the order's currency, with the tax to expect by rate."""
+    texts = Texts(profile.language)
     root = ET.Element(f"{{{_ORDER}}}Order")
     _basic(root, "UBLVersionID", "2.1")
     _basic(root, "ID", order.number)
@@ -69,7 +61,15 @@ def order_xml(order: Order, profile: Profile) -> bytes:
         _amount(item, "LineExtensionAmount", line.price, order.currency)
         _pack_price(item, line.pack_price, order.currency)
         bought = _aggregate(item, "Item")
-        _basic(bought, "Description", f"pack of {line.pack_size.normalize():f} {line.unit}")
+        _basic(
+            bought,
+            "Description",
+            texts(
+                "ubl.pack_of",
+                size=f"{line.pack_size.normalize():f}",
+                unit=texts.unit(line.unit, line.pack_size),
+            ),
+        )
         _basic(bought, "PackQuantity", "1", unitCode=_PACK)
         _basic(bought, "PackSizeNumeric", f"{line.pack_size.normalize():f}")
         _basic(bought, "Name", line.name)
@@ -86,14 +86,14 @@ def quotation_xml(quote: Quote, profile: Profile) -> bytes:
     """
     if quote.issued_on is None:
         raise ValueError(f"quote {quote.number} is not issued yet; issue it first.")
-    price = quote.price
+    texts, price = Texts(profile.language), quote.price
     alone = {one.chosen[0]: one.price for one in quote.combinations if len(one.chosen) == 1}
     root = ET.Element(f"{{{_QUOTATION}}}Quotation")
     _basic(root, "UBLVersionID", "2.1")
     _basic(root, "ID", f"{quote.number}-{quote.revision}")
     _basic(root, "IssueDate", quote.issued_on.isoformat())
     _basic(root, "Note", f"{quote.reference} {quote.title}".strip())
-    for words in _alternatives_in_words(quote):
+    for words in _alternatives_in_words(quote, texts):
         _basic(root, "Note", words)
     _basic(root, "PricingCurrencyCode", price.currency)
     sums = _sums(price)
@@ -117,7 +117,7 @@ def quotation_xml(quote: Quote, profile: Profile) -> bytes:
     for number, line in enumerate(lines, start=1):
         place = _aggregate(root, "QuotationLine")
         amount = sums.get(line, Decimal(0))
-        item = _offered(place, "LineItem", str(number), line, amount, price.currency)
+        item = _offered(place, "LineItem", str(number), line, amount, price.currency, texts)
         _line_tax(item, taxes.get(line[1]), profile.tax_name)
         for alternative, theirs in alternatives:
             instead = theirs.get(line, Decimal(0))
@@ -125,7 +125,7 @@ def quotation_xml(quote: Quote, profile: Profile) -> bytes:
                 continue
             name = f"{number}-{alternative.code}"
             other = _offered(
-                place, "AlternativeLineItem", name, line, instead, price.currency, alternative.name
+                place, "AlternativeLineItem", name, line, instead, price.currency, texts, alternative.name
             )
             _basic(_aggregate(other, "SellersItemIdentification"), "ID", str(alternative.code))
             _line_tax(other, taxes.get(line[1]), profile.tax_name)
@@ -137,7 +137,14 @@ _Line = tuple[str, str]
 
 
 def _offered(
-    place: ET.Element, kind: str, name: str, line: _Line, amount: Decimal, currency: str, words: str = ""
+    place: ET.Element,
+    kind: str,
+    name: str,
+    line: _Line,
+    amount: Decimal,
+    currency: str,
+    texts: Texts,
+    words: str = "",
 ) -> ET.Element:
     """A line item, or one to be had instead; gives what is sold in it."""
     item = _aggregate(place, kind)
@@ -147,7 +154,7 @@ def _offered(
     sold = _aggregate(item, "Item")
     if words:
         _basic(sold, "Description", words)
-    _basic(sold, "Name", _GROUP_NAMES[line[0]])
+    _basic(sold, "Name", texts(f"group.{line[0]}"))
     return sold
 
 
@@ -168,20 +175,23 @@ def _lines(prices: Sequence[dict[_Line, Decimal]]) -> list[_Line]:
     return sorted(found, key=lambda line: PRICE_GROUPS.index(line[0]))  # type: ignore[arg-type]
 
 
-def _alternatives_in_words(quote: Quote) -> Iterator[str]:
+def _alternatives_in_words(quote: Quote, texts: Texts) -> Iterator[str]:
     """What no line can say: what an alternative is, what it excludes, and what several come to together."""
     for one in quote.alternatives:
-        words = f"Alternative {one.code}: {one.name}."
+        words = texts("ubl.alternative", code=one.code, name=one.name)
         if one.description:
             words += f" {one.description}"
         if one.excludes:
-            words += f" Not together with {' or '.join(one.excludes)}."
+            others = texts("ubl.or").join(one.excludes)
+            words += " " + texts("ubl.not_together", others=others)
         yield words
     for combination in quote.combinations:
         price = combination.price
-        yield (
-            f"With {' and '.join(combination.chosen)}: {price.net:f} {price.currency} before tax, "
-            f"{price.total:f} {price.currency} with tax."
+        yield texts(
+            "ubl.with",
+            chosen=texts("ubl.and").join(combination.chosen),
+            net=f"{price.net:f} {price.currency}",
+            total=f"{price.total:f} {price.currency}",
         )
 
 

@@ -1,7 +1,8 @@
-"""Every word that a document or drawing prints, one file a language.
+"""Every word that a document or drawing prints; English stands in several files, each with its subject.
 
-Another language is another file beside `en.py` with the same keys, named in `_CATALOGUES`. Words a user typed
-(titles, notes, product names) and what the plan says in words (checks, reasons) come from the records instead.
+Another language is one file beside `en.py` with the same keys, named in `_CATALOGUES`. Words a user typed
+(titles, notes, product names) and what the engine says in words (checks, reasons, sources of values, what to look at on
+a walk-round or in a fan test) come from the records instead.
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from decimal import Decimal
 
-from workers.documents.texts import cutting_en, en, offers_en, paper_en, pressure_en, survey_en
+from workers.documents.texts import cutting_en, en, isometric_en, offers_en, paper_en, pressure_en, survey_en
 
 _CATALOGUES: Mapping[str, Mapping[str, str]] = {
     "en": {
@@ -19,6 +20,7 @@ _CATALOGUES: Mapping[str, Mapping[str, str]] = {
         **survey_en.TEXTS,
         **paper_en.TEXTS,
         **cutting_en.TEXTS,
+        **isometric_en.TEXTS,
     }
 }
 
