@@ -159,7 +159,7 @@ def test_the_key_explains_what_is_drawn_and_nothing_else() -> None:
 
 def test_returning_edges_say_how_far_they_return() -> None:
     texts = words(drawn(example.WALL, example.WALL_LAYOUT))
-    assert {"return 70", "stop 20", "slab 80", "timber 50"} <= set(texts)
+    assert {"return 70", "trim 20", "slab 80", "timber 50"} <= set(texts)
 
 
 def test_fixing_centres_and_members_are_written_under_the_drawing() -> None:

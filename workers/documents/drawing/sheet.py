@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -116,3 +117,11 @@ def _size(points: Sequence[Point], margins: Margins, scale: int) -> Point:
 def lies_across(drawing: bytes) -> bool:
     """Whether a drawing wants a page on its side."""
     return f'width="{ACROSS_WIDEST_MM:g}mm"'.encode() in drawing[:200]
+
+
+def height_mm(drawing: bytes) -> float:
+    """How high a finished drawing is on paper; ValueError where it does not say."""
+    said = re.match(rb'<svg[^>]* height="([\d.]+)mm"', drawing)
+    if said is None:
+        raise ValueError("The drawing does not say how high it is.")
+    return float(said[1])

@@ -10,7 +10,7 @@ TEXTS: dict[str, str] = {
     "drawing.marks_and": "{marks} marks + {rest}",
     "drawing.rip": "rip to {width}",
     "drawing.edge.returns": "return {allowance}",
-    "drawing.edge.stops": "stop {allowance}",
+    "drawing.edge.stops": "trim {allowance}",
     "drawing.edge.timber": "timber {allowance}",
     "drawing.edge.masonry": "masonry {allowance}",
     "drawing.edge.slab": "slab {allowance}",
