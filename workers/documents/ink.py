@@ -75,13 +75,11 @@ def _faces() -> dict[int, _Face]:
 
 @dataclass(frozen=True, slots=True)
 class _Words:
-    """A line of text: its place is the whole text matrix, its letters are glyphs."""
+    """A line of text: what is written before and after the name of its font."""
 
     weight: int
-    size: float
-    colour: bytes
-    matrix: tuple[float, ...]
-    letters: tuple[tuple[int, str], ...]
+    before: bytes
+    after: bytes
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,6 +138,7 @@ class InkImage:
         if root.get("viewBox") != f"0 0 {self._wide:g} {self._high:g}" or root.get("font-family") != FONT:
             raise _Unknown("frame")
         self._steps: list[bytes | _Words | _Opacity] = []
+        self._letters: dict[int, dict[int, str]] = {}  # by weight and glyph, those that are used
         self._read(root, {})
 
     def get_intrinsic_size(self, _resolution: float, _font_size: float) -> tuple[float, float, float]:
@@ -149,27 +148,22 @@ class InkImage:
     def draw(self, stream: Any, width: float, height: float, _style: Any) -> None:
         """Writes the drawing where the stream stands, as wide and high as is said."""
         stream.transform(a=width / self._wide, d=height / self._high)
+        fonts = {weight: self._font(weight, stream) for weight in self._letters}
         for step in self._steps:
             if isinstance(step, bytes):
                 stream.stream.append(step)
             elif isinstance(step, _Opacity):
                 stream.set_alpha(step.share)
             else:
-                self._write(step, stream)
+                stream.stream.append(step.before + fonts[step.weight] + step.after)
 
-    def _write(self, words: _Words, stream: Any) -> None:
-        font = self._inks.font(words.weight, stream)
-        widths = _faces()[words.weight].widths
-        for glyph, letter in words.letters:
+    def _font(self, weight: int, stream: Any) -> bytes:
+        """The name of a font in the document, which is told of the letters that stand here."""
+        font, widths = self._inks.font(weight, stream), _faces()[weight].widths
+        for glyph, letter in self._letters[weight].items():
             font.to_unicode.setdefault(glyph, letter)
             font.widths.setdefault(glyph, widths[glyph])
-        shown = "".join(f"{glyph:04x}" for glyph, _ in words.letters)
-        place = " ".join(_said(value) for value in words.matrix)
-        stream.stream.append(
-            b"BT "
-            + words.colour
-            + f" /{font.hash} {_said(words.size)} Tf {place} Tm <{shown}> Tj ET".encode()
-        )
+        return str(font.hash).encode()
 
     def _read(self, node: Element, inherited: Mapping[str, str]) -> None:
         for child in node:
@@ -182,9 +176,32 @@ class InkImage:
             if tag == "g":
                 self._read(child, {name: style[name] for name in _STYLE & style.keys()})
             elif tag == "text":
-                self._steps.append(_words(child, style))
+                self._steps.append(self._words(child, style))
             else:
                 self._shape(tag, style)
+
+    def _words(self, node: Element, style: Mapping[str, str]) -> _Words:
+        weight, size = int(style.get("font-weight", "400")), float(style["font-size"])
+        text, face = node.text or "", _faces().get(weight)
+        if len(node) or face is None or any(ord(letter) not in face.glyphs for letter in text):
+            raise _Unknown("text")
+        glyphs = [face.glyphs[ord(letter)] for letter in text]
+        used = self._letters.setdefault(weight, {})
+        for glyph, letter in zip(glyphs, text, strict=True):
+            used.setdefault(glyph, letter)
+        width = sum(face.widths[glyph] for glyph in glyphs) * size / 1000
+        x, y = float(style["x"]) - width * _SHIFT[style.get("text-anchor", "start")], float(style["y"])
+        matrix = (1.0, 0.0, 0.0, -1.0, x, y)
+        if "transform" in style:
+            turned = _TURNED.fullmatch(style["transform"])
+            if turned is None:
+                raise _Unknown("transform")
+            a, b = cos(radians(float(turned[3]))), sin(radians(float(turned[3])))
+            at = (float(turned[1]) + a * x - b * y, float(turned[2]) + b * x + a * y)
+            matrix = (a, b, b, -a, *at)
+        place, shown = " ".join(map(_said, matrix)), "".join(f"{glyph:04x}" for glyph in glyphs)
+        before = b"BT " + _colour(style.get("fill", "#000000"), b"rg") + b" /"
+        return _Words(weight, before, f" {_said(size)} Tf {place} Tm <{shown}> Tj ET".encode())
 
     def _shape(self, tag: str, style: Mapping[str, str]) -> None:
         fill, stroke = style.get("fill", "#000000"), style.get("stroke", "none")
@@ -218,25 +235,6 @@ def _millimetres(root: Element, name: str) -> float:
     if said is None or float(said[1]) <= 0:
         raise _Unknown(name)
     return float(said[1])
-
-
-def _words(node: Element, style: Mapping[str, str]) -> _Words:
-    weight, size = int(style.get("font-weight", "400")), float(style["font-size"])
-    text, face = node.text or "", _faces().get(weight)
-    if len(node) or face is None or any(ord(letter) not in face.glyphs for letter in text):
-        raise _Unknown("text")
-    letters = tuple((face.glyphs[ord(letter)], letter) for letter in text)
-    width = sum(face.widths[glyph] for glyph, _ in letters) * size / 1000
-    x, y = float(style["x"]) - width * _SHIFT[style.get("text-anchor", "start")], float(style["y"])
-    matrix = (1.0, 0.0, 0.0, -1.0, x, y)
-    if "transform" in style:
-        turned = _TURNED.fullmatch(style["transform"])
-        if turned is None:
-            raise _Unknown("transform")
-        a, b = cos(radians(float(turned[3]))), sin(radians(float(turned[3])))
-        at = (float(turned[1]) + a * x - b * y, float(turned[2]) + b * x + a * y)
-        matrix = (a, b, b, -a, *at)
-    return _Words(weight, size, _colour(style.get("fill", "#000000"), b"rg"), matrix, letters)
 
 
 def _path(said: str) -> bytes:
