@@ -22,6 +22,7 @@ from service.pages.serving import Pages, Visit, go
 from service.records import drawings, runs
 from service.records.finishing import finished
 from service.records.offcuts import is_settled
+from service.records.quotes import lines_to_order
 
 
 def add_fit(pages: Pages) -> None:
@@ -100,11 +101,13 @@ def _on_wish(visit: Visit, head: Head) -> Iterable[tuple[str, str, str]]:
         yield drawings.FILES, "every drawing as SVG, PDF and DXF", subject
 
 
-def _bought(plan: Tree) -> list[dict[str, Any]]:
-    """The products of the plan with how many packs it foresaw, a row for each size of pack."""
+def _bought(visit: Visit, head: Head) -> list[dict[str, Any]]:
+    """The products of the plan, or of what was agreed in a quote of it, with how many packs were foreseen of each size."""
+    if head.run is None or head.run.state != "ready":
+        return []
     return [
         {"product": line["product"], "name": line["name"], "pack_size": line["pack_size"], "packs": line["packs"], "unit": line["unit"]}
-        for line in plan["order_lines"]
+        for line in lines_to_order(visit.session, visit.account_id, head.run)
     ]  # fmt: skip
 
 
@@ -131,7 +134,7 @@ def show_fit(
     status: int = 200,
 ) -> Response:
     """The page, with what was typed into the form of hours or into that of the job's end where either was refused."""
-    plan = _plan(visit, head)
+    plan, bought = _plan(visit, head), _bought(visit, head)
     papers = papers_of(visit, head.row.id)
     values: Tree = {
         "papers": papers,
@@ -147,8 +150,8 @@ def show_fit(
     return visit.page(
         "fit.html", status=status, title="Fit", head=head, step="fit", pack=pack, others=others, operations=OPERATIONS,
         names={line["product"]: line["name"] for line in plan["order_lines"]} if plan else {},
-        left=plan["cut_list"]["kept"] if plan else [], named=_named(form, ending, _bought(plan) if plan else []),
-        ending=ending or Form({}), kept=kept, bought=_bought(plan) if plan else [],
+        left=plan["cut_list"]["kept"] if plan else [], named=_named(form, ending, bought),
+        ending=ending or Form({}), kept=kept, bought=bought,
         finished=finished(visit.session, visit.account_id, head.row.id),
         settled=bool(plan and head.run and is_settled(visit.session, visit.account_id, head.run.id)),
         moving=bool(papers.coming), **values,

@@ -105,6 +105,9 @@ def test_a_customer_ticks_sees_the_exact_total_and_accepts(
     desk.open(f"/jobs/{quote['job']}/order")
     assert "As agreed in quote" in desk.text()
     assert "Collar" not in desk.one("[aria-labelledby=buy]").text
+    desk.open(f"/jobs/{quote['job']}/fit")
+    assert not desk.all('[name^="/used/"][value^="collar"]')
+    assert desk.all('[name^="/used/"][value^="staples"]')
 
 
 def test_nobody_accepts_a_price_unseen_and_it_all_works_without_a_script(
