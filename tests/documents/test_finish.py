@@ -2,6 +2,7 @@
 
 import io
 import zlib
+from dataclasses import replace
 
 import pydyf
 import pytest
@@ -10,7 +11,7 @@ from pypdf import PdfReader
 from tests.documents import example_plan as example
 from tests.documents.pdf_a import faults_of
 from workers.documents import render_order, renderer
-from workers.documents.finish import finish
+from workers.documents.finish import Pdf, finish
 
 
 def _order() -> bytes:
@@ -36,6 +37,31 @@ def test_pages_and_fonts_are_packed_and_read_the_same(monkeypatch: pytest.Monkey
     assert theirs.count(quick) == 0
     assert ours.count(quick) == theirs.count(thorough) - 2
     assert ours.count(thorough) == 2  # pydyf itself packs what it writes at the end
+
+
+def test_pages_are_collected_in_our_own_file_and_come_out_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    seen: list[type] = []
+
+    def watched(document: object, pdf: pydyf.PDF) -> None:
+        seen.append(type(pdf))
+        finish(document, pdf)
+
+    monkeypatch.setattr(renderer, "finish", watched)
+    line = example.ORDER_LINES[1]
+    order = replace(example.ORDER, lines=tuple(replace(line, product=f"tape-{n}") for n in range(130)))
+    ours = render_order(order, example.PROFILE, made_at=example.MADE_AT)
+    monkeypatch.setattr(renderer, "Pdf", pydyf.PDF)
+    assert render_order(order, example.PROFILE, made_at=example.MADE_AT) == ours
+    assert seen == [Pdf, pydyf.PDF]
+    assert len(PdfReader(io.BytesIO(ours)).pages) > 2
+
+
+def test_references_follow_the_pages() -> None:
+    ours, theirs = Pdf(), pydyf.PDF()
+    for _ in range(3):
+        for pdf in (ours, theirs):
+            pdf.add_page(pydyf.Dictionary())
+        assert ours.page_references == ours.page_references == theirs.page_references
 
 
 def test_a_stream_is_packed_once_whatever_it_is_made_of() -> None:

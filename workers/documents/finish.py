@@ -1,13 +1,39 @@
-"""The last touch to a PDF, by WeasyPrint's own hook, before it is written."""
+"""The file a PDF is collected in, and the last touch to it, by WeasyPrint's own hook, before it is written."""
 
 from __future__ import annotations
 
 import zlib
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 import pydyf
 
 _LEVEL = 6  # of zlib; the highest, which pydyf takes, is three times the work for a fortieth of the bytes
+
+
+class Pdf(pydyf.PDF):  # type: ignore[misc]
+    """Reckons the references of its pages when there are more of them; pydyf does it for every tag of every page."""
+
+    _of_pages = 0
+    _references: tuple[bytes, ...] = ()
+
+    @property
+    def page_references(self) -> tuple[bytes, ...]:
+        """One a page, in their order."""
+        if len(self.pages["Kids"]) != self._of_pages:
+            self._of_pages, self._references = len(self.pages["Kids"]), super().page_references
+        return self._references
+
+
+@contextmanager
+def collected_in(kind: type[pydyf.PDF]) -> Iterator[None]:
+    """WeasyPrint takes the class by its name in pydyf, and another cannot be handed to it."""
+    theirs, pydyf.PDF = pydyf.PDF, kind
+    try:
+        yield
+    finally:
+        pydyf.PDF = theirs
 
 
 def finish(_document: object, pdf: Any) -> None:

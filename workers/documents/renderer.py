@@ -29,7 +29,7 @@ from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
 from workers.documents.errors import DocumentError
-from workers.documents.finish import finish
+from workers.documents.finish import Pdf, collected_in, finish
 from workers.documents.ink import Inks
 
 _HERE = Path(__file__).parent
@@ -119,7 +119,7 @@ def to_pdf(
     with _one_at_a_time, _clock_standing_at(made_at), _no_garbage_collection(), _complaints() as complaints:
         try:
             page = _Page(html, AssetFetcher({**_fonts(), **assets}))
-            with _colour_profile_left_open():
+            with _colour_profile_left_open(), collected_in(Pdf):
                 written = page.write_pdf(
                     stylesheets=[css],
                     font_config=fonts,
