@@ -80,7 +80,9 @@ def _quote(store: Store, run: Run) -> tuple[Paper, ...]:
 def _order(store: Store, run: Run) -> tuple[Paper, ...]:
     with store.reading() as session:
         body = orders.get_order(session, run.account_id, str(run.subject_id)).body
-    order = load(Order, {**body, "state": "draft"})  # as it was made; its state moves on beside it
+    order = load(
+        Order, {**body, "state": "sent"}
+    )  # as the supplier gets it; where it stands is told beside it
     profile = profile_of(store, run)
     name = documents.safe_name("order", order.number)
     return (

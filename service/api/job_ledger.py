@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from decimal import ROUND_HALF_EVEN, Decimal
 from typing import Any
 
+from api_schema.currency import minor_unit
 from api_schema.job_ledger import JobLedger, LedgerHours, LedgerMoney, LedgerPacks, LedgerQuote
 from api_schema.outputs import OPERATIONS
 from api_schema.shape import dump
@@ -17,7 +18,6 @@ from service.records import finishing, hours, jobs, orders, own_values, quotes, 
 job_ledger = Resource("ledger", "Job ledger", "What a job was quoted at beside what it took.")
 _SENT = ("sent", "confirmed", "received")
 _NONE = Decimal(0)
-_CENT = Decimal("0.01")
 
 
 @job_ledger.operation(
@@ -120,7 +120,7 @@ def _packs(
         found[key] = dataclasses.replace(
             so_far,
             used=(so_far.used or _NONE) + count,
-            used_price=(so_far.used_price or _NONE) + _rounded(count * each),
+            used_price=(so_far.used_price or _NONE) + _rounded(count * each, book),
         )
 
     for line in lines:
@@ -156,7 +156,7 @@ def _money(
     finished: bool,
 ) -> LedgerMoney:
     cost = Decimal(book["rules"]["labour_cost_per_h"])
-    recorded = _rounded(sum((one.recorded_h for one in worked), _NONE) * cost)
+    recorded = _rounded(sum((one.recorded_h for one in worked), _NONE) * cost, book)
     told = {one.product for one in packs if one.used is not None}
     used = (
         sum(
@@ -171,7 +171,7 @@ def _money(
         currency=book["currency"],
         quoted_net=net,
         labour_cost_per_h=cost,
-        quoted_labour=_rounded(sum((one.quoted_h for one in worked), _NONE) * cost),
+        quoted_labour=_rounded(sum((one.quoted_h for one in worked), _NONE) * cost, book),
         recorded_labour=recorded,
         quoted_materials=sum((one.quoted_price for one in packs), _NONE),
         ordered_materials=bought,
@@ -181,5 +181,5 @@ def _money(
     )
 
 
-def _rounded(amount: Decimal) -> Decimal:
-    return amount.quantize(_CENT, ROUND_HALF_EVEN)
+def _rounded(amount: Decimal, book: Mapping[str, Any]) -> Decimal:
+    return amount.quantize(minor_unit(book["currency"]), ROUND_HALF_EVEN)

@@ -181,6 +181,8 @@ def test_an_order_moves_on_and_what_came_is_on_hand_once(office: Office, planned
     document = etree.fromstring(office.get(f"{path}.xml").data)
     schema("Order").assertValid(document)
     assert "4 Sample Yard" in "".join(document.itertext())
+    paper = pypdf.PdfReader(io.BytesIO(office.get(office.get(path).json["links"]["document"]).data))
+    assert "Draft" not in paper.pages[0].extract_text()  # it is what the supplier gets
     assert office.post(f"{path}/receive").json["code"] == "order_moved_on"
     before = {one["code"]: Decimal(one["on_hand"]) for one in office.get("/v1/price-book").json["products"]}
     for verb, state in (("send", "sent"), ("confirm", "confirmed"), ("receive", "received")):
@@ -283,6 +285,19 @@ def test_the_ledger_sets_quoted_beside_actual(office: Office, planned: str, work
             if (one["product"], Decimal(one["pack_size"])) == (line["product"], Decimal(line["pack_size"]))
         ]
         assert (row["quoted"], row["ordered"], row["received"]) == (line["packs"], line["packs"], 0)
+
+
+@pytest.mark.parametrize(("currency", "labour"), [("JPY", "27"), ("KWD", "26.992"), ("EUR", "26.99")])
+def test_the_ledger_rounds_to_the_currencys_minor_unit(
+    office: Office, work: Work, currency: str, labour: str
+) -> None:
+    read = office.get("/v1/account")
+    office.send("PATCH", "/v1/account", {"currency": currency}, If_Match=read.headers["ETag"])
+    job = office.job()
+    work()
+    office.post(f"/v1/jobs/{job}/hours", {"operations": [{"operation": "tape_lap", "hours": "0.964"}]})
+    money = office.get(f"/v1/jobs/{job}/ledger").json["in_money"]
+    assert (money["currency"], money["recorded_labour"]) == (currency, labour)  # 0.964 h at 28.00
 
 
 def test_a_trade_pack_is_made_once_it_is_asked_for(office: Office, planned: str, work: Work) -> None:
