@@ -77,6 +77,7 @@ SURFACES = (
     ),
     Surface("hall-gable", "slope", ((0, 0), (8000, 0), (8000, 400), (4000, 5400), (0, 400)), Members("up", 400)),
     Surface("sill", "reveal", box(1200, 140), Members("up", 400), room="bath"),
+    Surface("jamb", "reveal", box(90, 1200), Members("up", 400), room="bath"),
 )  # fmt: skip
 JOB = Job(
     "LONG-SAMPLE-STREET-117-SECTION-2-HOUSE-C-ADDENDUM-04",

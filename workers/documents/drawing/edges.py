@@ -87,7 +87,7 @@ def _write_allowance(
     choices: list[tuple[str, float, Point]] = []
     bare = allowance.role == "open" and not allowance.allowance_mm
     role = texts("drawing.edge.open_bare" if bare else f"drawing.edge.{allowance.role}", allowance=figure)
-    for words in (role, figure):
+    for words in (role,) if bare else (role, figure):
         width = text_width(words, _SIZE) + (3.4 if returns else 0)
         if width <= edge.length or words == figure:
             choices += [
@@ -95,6 +95,8 @@ def _write_allowance(
                 for further in (0.0, 3.6)
                 for part in _parts(width / edge.length)
             ]
+    if not choices:
+        return
     groups = [edge.boxes(middle, width, 0.8 * _SIZE) for _, width, middle in choices]
     words, width, (x, y) = choices[places.freest_group(groups)]
     shift = 1.7 if returns else 0.0
@@ -131,6 +133,12 @@ def rows_of(values: Sequence[int], scale: int) -> list[list[int]]:
     whole = [marks[0], marks[-1]]
     apart = all((b - a) / scale >= _CLOSEST for a, b in itertools.pairwise(marks))
     return [marks, whole] if 2 < len(marks) <= _MOST_IN_ROW and apart else [whole]
+
+
+def keep_dimensions_clear(sheet: Sheet, places: Places) -> None:
+    """Takes the room of the rows of dimensions, before anything else is written."""
+    places.take((0.0, sheet.first_below - 4.0, sheet.width, sheet.height + ROW))
+    places.take((0.0, 0.0, sheet.first_left + 1.0, sheet.height))
 
 
 def draw_dimensions(outline: Sequence[tuple[int, int]], sheet: Sheet, pen: Pen) -> None:

@@ -11,7 +11,13 @@ from api_schema.surface import Surface
 from api_schema.take_off import Sealing
 from workers.documents.drawing import names
 from workers.documents.drawing import sheet as look
-from workers.documents.drawing.edges import ROW, draw_allowances, draw_dimensions, rows_of
+from workers.documents.drawing.edges import (
+    ROW,
+    draw_allowances,
+    draw_dimensions,
+    keep_dimensions_clear,
+    rows_of,
+)
 from workers.documents.drawing.geometry import Point, RunFrame, box_of, spans_inside
 from workers.documents.drawing.holes import draw_openings, draw_penetrations, signs_of
 from workers.documents.drawing.key import ENTRIES, draw_key
@@ -61,6 +67,7 @@ def draw_surface(
     with_zero = bool(surface.penetrations) and has_zero(sheet)
     if with_zero:
         draw_zero(pen, sheet.at((0, 0)))
+    keep_dimensions_clear(sheet, places)
     strips.tags(pen, places, texts)
     strips.lap_sizes(pen, places)
     names.write([*unnamed, *names.named(signs_of(surface.penetrations, sheet), methods)], sheet, pen, places)

@@ -6,18 +6,17 @@ and one too many would open a page for them.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 
 from workers.documents.drawing import sheet as look
 from workers.documents.drawing.pen import Pen
+from workers.documents.drawing.sheet import height_mm
 
 _PAGE_MM = 261.0  # between the running head and the foot
 _LETTER_MM = 2.45  # a letter of the tables, on the wide side
 _HEADINGS_MM = 41.0  # the page's own, the drawing's margins, the head of the strips, the boxes to tick
 _SECTION_MM = 17.0  # the heading and head of the penetrations
 _ROW_MM, _LINE_MM = 7.7, 5.4
-_HIGH = re.compile(rb'<svg[^>]* height="([\d.]+)mm"')
 _PALE = "#b9c1c8"
 _APART_MM, _FEWEST, _MOST, _ABOVE_MM = 9.0, 3, 8, 12.0
 
@@ -33,9 +32,7 @@ def rows_mm(rows: Iterable[Iterable[tuple[str, float]]]) -> float:
 
 def lines_left(drawing: bytes, strips_mm: float, penetrations_mm: float, notes: int) -> int:
     """How many lines to write on find room under a drawing and its tables; 0 where it is too little to be of use."""
-    said = _HIGH.match(drawing)
-    high = float(said[1]) if said else _PAGE_MM
-    used = _HEADINGS_MM + high + strips_mm + notes * 2 * _LINE_MM
+    used = _HEADINGS_MM + height_mm(drawing) + strips_mm + notes * 2 * _LINE_MM
     used += _SECTION_MM + penetrations_mm if penetrations_mm else 0.0
     count = int((_PAGE_MM - used - _ABOVE_MM) // _APART_MM)
     return min(count, _MOST) if count >= _FEWEST else 0
