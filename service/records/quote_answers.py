@@ -39,6 +39,8 @@ def answer_quote(
     """
     quote = locked(session, account_id, quote_id)
     basis = basis_of(session, account_id, quote_id)
+    if basis is not None:
+        session.refresh(basis)  # it may have been read before the quote was locked
     alternatives = alternatives_of(quote)
     if choice_faults(alternatives, chosen):
         raise ValueError(f"{chosen} cannot be chosen of quote {quote_id}")

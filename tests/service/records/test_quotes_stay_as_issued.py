@@ -283,3 +283,30 @@ def test_a_choice_is_kept_beside_the_quote_and_what_follows_goes_by_it(
     with pytest.raises(NotPossibleNow) as refusal, store.writing() as session:
         quote_answers.answer_quote(session, account.id, quote.id, "accepted", chosen=["a"])
     assert refusal.value.code == "chosen_otherwise"
+
+
+def test_of_several_choices_at_once_one_stands_and_the_others_are_told(
+    store: Store, account: Account
+) -> None:
+    job_id, _ = _ready_job(store, account)
+    with store.writing() as session:
+        quote = quote_drafts.make_quote(session, account.id, job_id, WITH_ALTERNATIVES)
+    price_now(store, account, quote.id)
+
+    def accept(chosen: list[str]) -> str:
+        try:
+            with store.writing() as session:
+                quotes.basis_of(session, account.id, quote.id)  # as one who has looked at it first
+                quote_answers.answer_quote(session, account.id, quote.id, "accepted", chosen=chosen)
+        except NotPossibleNow as refusal:
+            return refusal.code
+        return ",".join(chosen)
+
+    wanted = [["a"], ["b"], ["a", "b"], []]
+    with ThreadPoolExecutor(4) as pool:
+        said = list(pool.map(accept, wanted))
+    with store.reading() as session:
+        row = quotes.get_quote(session, account.id, quote.id)
+        chosen = quotes.chosen_of(row, quotes.basis_of(session, account.id, quote.id))
+    assert chosen in wanted
+    assert said == [",".join(one) if one == chosen else "chosen_otherwise" for one in wanted]
