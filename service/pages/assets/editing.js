@@ -65,6 +65,14 @@ if (editForm) {
 
   const standingValues = () => new Map([...editForm.querySelectorAll("[name]:not([type=hidden])")].map((field) => [field.name, field.type === "checkbox" ? field.checked : field.value]));
 
+  // Where to go on once a button did its work: the row that moved up, else the button that adds one; the same button where it is still there.
+  function besides(action) {
+    const [, list, row] = /^remove:(.*)\/(\d+)$/.exec(action) ?? [];
+    const moved = list === undefined ? null : [...editForm.querySelectorAll(`[name^="${CSS.escape(`${list}/${row}/`)}"]:not([type=hidden])`)].find((field) => field.offsetParent);
+    const button = (value) => editForm.querySelector(`button[value="${CSS.escape(value)}"]`);
+    return moved ?? button(list === undefined ? action : `add:${list}`);
+  }
+
   async function change(action) {
     const body = new URLSearchParams(new FormData(editForm));
     body.set("do", action);
@@ -96,6 +104,7 @@ if (editForm) {
     standing();
     const fresh = [...editForm.querySelectorAll("input:not([type=hidden]), select")].find((field) => field.name && !sent.has(field.name));
     if (/^(add|copy)/.test(action)) fresh?.focus();
+    else if (focused === "do") besides(action)?.focus();
     else if (focused) [...editForm.querySelectorAll(`[name="${CSS.escape(focused)}"]`)].at(-1)?.focus();
   }
 
