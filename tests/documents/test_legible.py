@@ -8,7 +8,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Callable
 from dataclasses import replace
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import pytest
 
@@ -124,11 +124,28 @@ def test_no_words_lie_on_others(kind: str, papers: dict[str, Paper]) -> None:
 
 @pytest.mark.parametrize("kind", [kind for kind in KINDS if kind not in ("labels", "drawing")])
 def test_no_heading_stands_alone_at_the_foot_of_a_page(kind: str, papers: dict[str, Paper]) -> None:
-    for number, (_, high, words) in enumerate(papers[kind][:-1], start=1):
-        within = [word for word in words if word.top > _HEAD_MM and word.bottom < high - _FOOT_MM]
-        lowest = max(word.bottom for word in within)
-        last = [word for word in within if word.bottom > lowest - 1.0]
-        assert not all(word.bold and word.size > 10.9 for word in last), (number, last)
+    lines = [_lines(high, words) for _, high, words in papers[kind]]
+    for number, (here, after) in enumerate(pairwise(lines), start=1):
+        assert not _is_heading(here[-1]), (number, here[-1])
+        table_begins_overleaf = all(word.bold for word in after[0])
+        said_below_it = _is_heading(here[-2])
+        assert not (said_below_it and table_begins_overleaf), (number, here[-2:])
+
+
+def _lines(high: float, words: list[Word]) -> list[list[Word]]:
+    """The words of a page line by line from above, without its running head and foot."""
+    within = [word for word in words if word.top > _HEAD_MM and word.bottom < high - _FOOT_MM and word.level]
+    lines: list[list[Word]] = []
+    for word in sorted(within, key=lambda word: word.bottom):
+        if lines and word.bottom - lines[-1][-1].bottom < 1.0:
+            lines[-1].append(word)
+        else:
+            lines.append([word])
+    return lines
+
+
+def _is_heading(line: list[Word]) -> bool:
+    return all(word.bold and word.size > 10.9 for word in line)
 
 
 @pytest.mark.parametrize("kind", [kind for kind in KINDS if kind not in ("labels", "drawing")])
