@@ -30,7 +30,6 @@ _FLAGS = (
     "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
     "--disable-component-update", "--disable-sync", "--disable-dev-shm-usage", "--hide-scrollbars",
 )  # fmt: skip
-SIZES = {"phone": (360, 740), "desk": (1280, 900)}
 
 
 @pytest.fixture(scope="session")
@@ -94,21 +93,13 @@ def _account_of(data: Path, kind: Any) -> tuple[str, str]:
     return account.id, key
 
 
-def _sit(browser: Chrome, size: str, *, dark: bool) -> None:
-    """A browser of that size, with nobody's cookies in it."""
+def _sat(browser: Chrome, desk: Desk, size: str, *, dark: bool) -> Desk:
+    """That desk at a screen of that size, with nobody's cookies in the browser."""
     browser.get("about:blank")
     browser.delete_all_cookies()
     browser.execute_cdp_cmd("Network.clearBrowserCookies", {})
-    width, height = SIZES[size]
-    browser.execute_cdp_cmd(
-        "Emulation.setDeviceMetricsOverride",
-        {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": size == "phone"},
-    )
-    features = [
-        {"name": "prefers-color-scheme", "value": "dark" if dark else "light"},
-        {"name": "prefers-reduced-motion", "value": "reduce"},
-    ]
-    browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": features})
+    desk.at(size, dark=dark)
+    return desk
 
 
 @pytest.fixture
@@ -118,8 +109,7 @@ def desk_at(served: tuple[str, Path], chromium: Chrome) -> Callable[..., Desk]:
 
     def sit(size: str = "desk", *, dark: bool = False, kind: str = "contractor") -> Desk:
         account, key = _account_of(data, kind)
-        _sit(chromium, size, dark=dark)
-        return Desk(chromium, url, key, account)
+        return _sat(chromium, Desk(chromium, url, key, account), size, dark=dark)
 
     return sit
 
@@ -139,13 +129,12 @@ def desk_of(chromium: Chrome) -> Callable[..., Desk]:
     """Somebody of that firm at a screen of that size."""
 
     def sit(of: Firm, size: str = "desk", *, dark: bool = False) -> Desk:
-        _sit(chromium, size, dark=dark)
-        return Desk(chromium, of.url, of.key, of.account)
+        return _sat(chromium, Desk(chromium, of.url, of.key, of.account), size, dark=dark)
 
     return sit
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def settings(tmp_path_factory: pytest.TempPathFactory) -> Settings:
     data = tmp_path_factory.mktemp("unscripted")
     made = Settings(
@@ -160,14 +149,14 @@ def settings(tmp_path_factory: pytest.TempPathFactory) -> Settings:
     return made
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def store(settings: Settings) -> Iterator[Store]:
     store = Store(settings.database_url, pool_size=10)
     yield store
     store.close()
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def app(settings: Settings, store: Store) -> Flask:
     return create_app(settings, store)
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -17,6 +19,7 @@ from selenium.webdriver.support.select import Select
 _PATIENCE_S = 40.0
 _OFTEN_S, _SELDOM_S = 0.03, 0.25
 _SERIOUS = ("serious", "critical")
+SIZES = {"phone": (360, 740), "desk": (1280, 900)}
 _SEEN = ("color-contrast", "link-in-text-block", "scrollable-region-focusable")
 """The rules that depend on how wide the screen is and which colours it has; the others judge the markup alone."""
 
@@ -34,6 +37,19 @@ class Desk:
     url: str
     key: str
     account: str
+
+    def at(self, size: str, *, dark: bool = False) -> None:
+        """Takes the page that is open, and those after it, to a screen of that size and those colours."""
+        width, height = SIZES[size]
+        self.browser.execute_cdp_cmd(
+            "Emulation.setDeviceMetricsOverride",
+            {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": size == "phone"},
+        )
+        features = [
+            {"name": "prefers-color-scheme", "value": "dark" if dark else "light"},
+            {"name": "prefers-reduced-motion", "value": "reduce"},
+        ]
+        self.browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": features})
 
     def open(self, path: str) -> None:
         self.browser.get(self.url + path)
@@ -121,6 +137,15 @@ class Desk:
         script = "return document.documentElement.scrollWidth - document.documentElement.clientWidth"
         return int(self.browser.execute_script(script))
 
+    @contextmanager
+    def axe_everywhere(self) -> Iterator[None]:
+        """While this lasts axe comes with every page, instead of being sent to each that is looked at."""
+        made = self.browser.execute_cdp_cmd("Page.addScriptToEvaluateOnNewDocument", {"source": _axe()})
+        try:
+            yield
+        finally:
+            self.browser.execute_cdp_cmd("Page.removeScriptToEvaluateOnNewDocument", made)
+
     def fits(self) -> None:
         """Nothing may reach past the screen."""
         assert self.overflow_px() <= 0, f"{self.path()} reaches {self.overflow_px()} px past the screen"
@@ -136,7 +161,8 @@ class Desk:
             self.browser.execute_script(
                 "document.querySelectorAll(arguments[0]).forEach((one) => one.remove())", alike
             )
-        self.browser.execute_script(_axe())
+        if not self.browser.execute_script("return 'axe' in window"):
+            self.browser.execute_script(_axe())
         found = self.browser.execute_async_script(
             "axe.run({resultTypes: ['violations'], ...(arguments[0] && {runOnly: arguments[0]})}).then(arguments[arguments.length - 1])",
             None if markup else list(_SEEN),

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 
-import pytest
 from flask import Flask
 
 from tests.pages.desk import Desk
@@ -41,22 +40,22 @@ def pages_of(app: Flask) -> list[str]:
     )
 
 
-@pytest.mark.parametrize(("size", "dark"), [("phone", True), ("desk", False)])
-def test_every_page_shuts_nobody_out(
-    app: Flask, firm: Firm, desk_of: Callable[..., Desk], size: str, dark: bool
-) -> None:
-    desk = desk_of(firm, size, dark=dark)
+def test_every_page_shuts_nobody_out(app: Flask, firm: Firm, desk_of: Callable[..., Desk]) -> None:
+    desk = desk_of(firm)
     desk.sign_in()
     rules = pages_of(app)
     assert {"/jobs", "/jobs/<job>/plan", "/offer/<token>", "/models/<model>", "/price-book/table"} <= set(
         rules
     )
-    for rule in (*rules, *_FURTHER):
-        path = re.sub(r"[<{](\w+)[>}]", lambda found: firm.things[found[1]], rule)
-        desk.open(path)
-        assert desk.all("main#content h1"), f"{rule} has no heading"
-        assert desk.one("title").get_attribute("textContent").strip(), rule
-        desk.look(
-            alike=_ALIKE if rule == "/reference" else "", markup=size == "desk"
-        )  # the markup is the same at both
+    with desk.axe_everywhere():
+        for rule in (*rules, *_FURTHER):
+            path = re.sub(r"[<{](\w+)[>}]", lambda found: firm.things[found[1]], rule)
+            desk.open(path)
+            assert desk.all("main#content h1"), f"{rule} has no heading"
+            assert desk.one("title").get_attribute("textContent").strip(), rule
+            desk.fits()
+            desk.at("phone", dark=True)
+            desk.look(alike=_ALIKE if rule == "/reference" else "", markup=False)
+            desk.at("desk")
+            desk.look()
     assert desk.complaints() == []
