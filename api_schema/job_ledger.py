@@ -73,7 +73,9 @@ class LedgerMoney:
     quoted_labour: Annotated[Decimal, money("Quoted hours at that cost.", example="1953.76")]
     recorded_labour: Annotated[Decimal, money("Recorded hours at that cost.", example="2016.00")]
     quoted_materials: Annotated[Decimal, money("Packs quoted for, at buying price.", example="1310.00")]
-    ordered_materials: Annotated[Decimal, money("Orders sent, without tax.", example="1310.00")]
+    ordered_materials: Annotated[
+        Decimal, money("Orders sent, without tax; of one closed early what came.", example="1310.00")
+    ]
     result: Annotated[
         Decimal | None,
         money(

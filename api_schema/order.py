@@ -7,13 +7,22 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Annotated, Literal
 
-from api_schema.fields import choice, day, list_of, many, money, one, text
+from api_schema.fields import choice, day, identifier, list_of, many, money, number, one, text, whole
 from api_schema.order_line import OrderLine
 from api_schema.price import TaxLine
 from api_schema.price_book import Supplier
 
 OrderState = Literal["draft", "sent", "confirmed", "received"]
 ORDER_STATES: tuple[OrderState, ...] = ("draft", "sent", "confirmed", "received")
+
+
+@dataclass(frozen=True, slots=True)
+class PacksCame:
+    """Packs of one size of one product that came."""
+
+    product: Annotated[str, identifier("The product.", example="tape-60")]
+    pack_size: Annotated[Decimal, number("In one pack.", example="30", unit="product unit")]
+    packs: Annotated[int, whole("How many came.", example=2)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,4 +51,11 @@ class Order:
     total: Annotated[
         Decimal | None,
         money("Net and tax to expect; null in orders made before tax was reckoned.", example="768.00"),
+    ] = None
+    came: Annotated[
+        tuple[PacksCame, ...] | None,
+        many(
+            PacksCame,
+            "What came so far; null before anything did, and in orders received before parts of one could be.",
+        ),
     ] = None

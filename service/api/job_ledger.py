@@ -14,6 +14,7 @@ from api_schema.shape import dump
 from service.api.operation import Answer, Asked, Resource
 from service.api.problems import Refusal
 from service.records import finishing, hours, jobs, orders, own_values, quotes, runs, tables
+from service.records.receipts import PackKey, came_of, to_come
 
 job_ledger = Resource("ledger", "Job ledger", "What a job was quoted at beside what it took.")
 _SENT = ("sent", "confirmed", "received")
@@ -96,8 +97,9 @@ def _packs(
     lines: list[Any], ordered: list[dict[str, Any]], used: list[dict[str, Any]], book: Mapping[str, Any]
 ) -> Iterable[LedgerPacks]:
     found: dict[tuple[str, str], LedgerPacks] = {}
+    came: dict[PackKey, int] = {}
 
-    def add(line: Mapping[str, Any], *, quoted: bool = False, sent: bool = False, came: bool = False) -> None:
+    def add(line: Mapping[str, Any], *, quoted: bool = False, sent: bool = False) -> None:
         key = (line["product"], line["pack_size"])
         so_far = found.get(key) or LedgerPacks(key[0], Decimal(key[1]), 0, 0, 0, _NONE, _NONE)
         count, price = line["packs"], Decimal(line["price"])
@@ -106,7 +108,7 @@ def _packs(
             so_far.pack_size,
             so_far.quoted + count * quoted,
             so_far.ordered + count * sent,
-            so_far.received + count * came,
+            so_far.received,
             so_far.quoted_price + price * quoted,
             so_far.ordered_price + price * sent,
         )
@@ -128,7 +130,11 @@ def _packs(
             add(line, quoted=True)
     for order in ordered:
         for line in order["lines"]:
-            add(line, sent=order["state"] in _SENT, came=order["state"] == "received")
+            add(line, sent=order["state"] in _SENT)
+        for key, packs in came_of(order, order["state"]).items():
+            came[key] = came.get(key, 0) + packs
+    for place, row in found.items():
+        found[place] = dataclasses.replace(row, received=came.get((row.product, row.pack_size), 0))
     for entry in used:
         use(entry)
     return found.values()
@@ -166,7 +172,7 @@ def _money(
         if finished
         else None
     )
-    bought = sum((Decimal(order["net"]) for order in ordered if order["state"] in _SENT), _NONE)
+    bought = sum((_to_pay(order, book) for order in ordered if order["state"] in _SENT), _NONE)
     return LedgerMoney(
         currency=book["currency"],
         quoted_net=net,
@@ -178,6 +184,17 @@ def _money(
         result=None if net is None else net - recorded - bought,
         used_materials=used,
         result_by_use=None if net is None or used is None else net - recorded - used,
+    )
+
+
+def _to_pay(order: Mapping[str, Any], book: Mapping[str, Any]) -> Decimal:
+    """Without tax: the order, and of one that was closed before all of it came what did come."""
+    missing = to_come(order, order["state"]) if order["state"] == "received" else {}
+    prices = {
+        (line["product"], Decimal(line["pack_size"])): Decimal(line["pack_price"]) for line in order["lines"]
+    }
+    return Decimal(order["net"]) - sum(
+        (_rounded(prices[key] * count, book) for key, count in missing.items()), _NONE
     )
 
 

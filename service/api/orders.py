@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from api_schema.order import OrderState
-from api_schema.order_wish import OrderEdit, OrderWish
+from api_schema.order_wish import OrderEdit, OrderWish, Receipt
 from api_schema.stored import StoredOrder
 from service.api.editing import check_match, etag_of, loaded, merge_patch
 from service.api.links import address
@@ -37,6 +37,7 @@ def _shown(asked: Asked, row: tables.Order) -> dict[str, Any]:
     if paper is not None:
         links["document"] = address(f"/v1/documents/{paper.id}")
     return {
+        "came": None,
         **row.body,
         "id": row.id,
         "job": row.job_id,
@@ -197,11 +198,36 @@ _moves(
     "confirm", "confirmed", "Note that an order was confirmed",
     "Notes that the supplier confirmed an order that was sent. Twice changes nothing; `If-Match` may be sent.",
 )  # fmt: skip
-_moves(
-    "receive", "received", "Note that an order was received",
-    "Notes that the packs of a sent or confirmed order came, and adds them to the stock on hand in your price book, or beside your "
-    "merchant's where you buy from that. Twice adds nothing; `If-Match` may be sent.",
-)  # fmt: skip
+
+
+@orders.operation(
+    "POST",
+    "/v1/orders/{order}/receive",
+    "Note that an order was received",
+    scope="write",
+    takes=Receipt,
+    example={"lines": [{"product": "tape-60", "packs": 1, "pack_size": "30"}], "rest": "to_come"},
+    optional=True,
+    gives={200: StoredOrder},
+    may_answer=(404, 409, 412),
+    etag=True,
+)
+def receive_order(asked: Asked, order: str) -> Answer:
+    """Notes that the packs of a sent or confirmed order came, and adds them to the stock on hand in your price book, or
+    beside your merchant's where you buy from that. Without a body, everything still to come: twice adds nothing.
+
+    With `lines` a part of it: the order stays open until the rest came too, or closes at once where `rest` says that it
+    is not coming. `came` of the order says what came so far. `If-Match` may be sent.
+    """
+    account_id = asked.caller.account_id
+    row = records.get_order(asked.session, account_id, order)
+    if asked.if_match is not None:
+        check_match(asked.if_match, _etag(row, _shown(asked, row)))
+    was = row.version
+    row = records.move_order(asked.session, account_id, order, "received", receipt=asked.body)
+    if row.version != was:
+        _note(asked, "order.received" if row.state == "received" else "order.part_received", order)
+    return _answer(asked, row)
 
 
 def _etag(row: tables.Order, shown: dict[str, Any]) -> str:

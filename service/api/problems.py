@@ -70,7 +70,7 @@ _KINDS = (
     Kind("too_many_offcuts", 409, "There are too many offcuts on hand", "Take used ones out of the price book first."),
     Kind("already_finished", 409, "The job was finished before",
          "Its stock was taken off then; its ledger says what it used. Put other changes right in the price book."),
-    Kind("key_revoked", 409, "The key is revoked", "Make a new key."),
+    Kind("not_so_ordered", 409, "The order is for other packs", "Read the order; `lines` and `came` say what is still to come."),
     Kind("key_revoked", 409, "The key is revoked", "Make a new key."),
     Kind("order_moved_on", 409, "The order has moved on", "Read the order; its state says what can follow."),
     Kind("already_settled", 409, "The rolls of this plan were taken off stock before",

@@ -15,6 +15,7 @@ from service.records.errors import NotPossibleNow
 from service.records.offcuts import Settled, settle_plan
 from service.records.own_values import get_value
 from service.records.quotes import lines_to_order, ready_plan_of
+from service.records.receipts import came_of
 from service.records.stock import change_book
 from service.records.store import now_of
 from service.records.tables import FinishedJob, Order, SettledPlan
@@ -132,9 +133,8 @@ def _received(session: Session, account_id: str, job_id: str) -> dict[str, Decim
                 "what it brings is on hand before it is taken off.",
             )
         if order.state == "received":
-            for line in order.body["lines"]:
-                amount = Decimal(line["pack_size"]) * line["packs"]
-                came[line["product"]] = came.get(line["product"], _NONE) + amount
+            for (product, size), packs in came_of(order.body, order.state).items():
+                came[product] = came.get(product, _NONE) + size * packs
     return came
 
 

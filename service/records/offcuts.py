@@ -16,6 +16,7 @@ from service.records.errors import NotPossibleNow
 from service.records.ids import new_id
 from service.records.own_values import get_snapshot, get_value
 from service.records.quotes import ready_plan_of
+from service.records.receipts import came_of
 from service.records.runs import get_plan
 from service.records.stock import change_book
 from service.records.store import now_of
@@ -173,8 +174,9 @@ def _received(session: Session, run: Run, rolls: Sequence[Mapping[str, Any]]) ->
                     f"Order {order.number} brings rolls of {line['product']} and was not received yet: note that it "
                     "was received first, so that its rolls can be taken off stock.",
                 )
-            if order.state == "received":
-                _add(came, {line["product"]: Decimal(line["pack_size"]) * line["packs"]})
+        if order.state == "received":
+            for (product, size), packs in came_of(order.body, order.state).items():
+                _add(came, {product: size * packs})
     return {code: min(metres, came[code]) for code, metres in bought.items() if code in came}
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from contextlib import suppress
 from decimal import ROUND_HALF_EVEN, Decimal
+from typing import Any
 
 from sqlalchemy import delete, select
 from sqlalchemy.orm import Session
@@ -13,7 +14,7 @@ from api_schema import order as shape
 from api_schema.currency import minor_unit
 from api_schema.job import Job as JobRecord
 from api_schema.order_line import OrderLine
-from api_schema.order_wish import OrderEdit, OrderWish
+from api_schema.order_wish import OrderEdit, OrderWish, Receipt
 from api_schema.price import TaxLine
 from api_schema.price_book import PriceBook
 from api_schema.shape import dump, load
@@ -24,6 +25,7 @@ from service.records.jobs import get_job, job_body
 from service.records.numbers import next_number
 from service.records.own_values import get_snapshot, get_value
 from service.records.quotes import lines_to_order, ready_plan_of
+from service.records.receipts import came_of, chosen, lines_of, to_come
 from service.records.runs import cancel_run, get_run, queue_render
 from service.records.stock import add_to_stock
 from service.records.store import now_of
@@ -99,33 +101,59 @@ def create_orders(
     return made
 
 
-def move_order(session: Session, account_id: str, order_id: str, state: shape.OrderState) -> Order:
+def move_order(
+    session: Session,
+    account_id: str,
+    order_id: str,
+    state: shape.OrderState,
+    *,
+    receipt: Receipt | None = None,
+) -> Order:
     """Moves an order on; what is received is added to stock in the same transaction. Saying it twice changes nothing.
+
+    With a `receipt` of a part the order stays where it is until the rest came too, or is said not to come.
 
     Raises:
         NotFound: no such order.
-        NotPossibleNow: it is not in a state from which this follows (`order_moved_on`).
+        NotPossibleNow: it is not in a state from which this follows (`order_moved_on`); what came was not ordered so
+            (`not_so_ordered`).
         Stale: somebody changed the price book at the same moment.
     """
     order = get_order(session, account_id, order_id)
     session.execute(select(Order.id).where(Order.id == order_id).with_for_update())
     session.refresh(order)
-    if order.state == state:
+    if order.state == state and (receipt is None or receipt.lines is None):
         return order
     if order.state not in _AFTER.get(state, ()):
         raise NotPossibleNow(
             "order_moved_on",
             f"The order is {order.state}; {state} follows {' or '.join(_AFTER.get(state, ('nothing',)))}.",
         )
+    body = {**order.body, "state": state}
     if state == "received":
-        book = get_value(session, account_id, "price_book")
-        add_to_stock(
-            session, account_id, order.body["lines"], book=book.body, of_merchant=book.source == "merchant"
-        )
-    order.state, order.version = state, order.version + 1
-    order.body = {**order.body, "state": state}
+        body = _take_in(session, order, receipt or Receipt())
+    if body == order.body:
+        return order
+    order.state, order.version, order.body = body["state"], order.version + 1, body
     session.flush()
     return order
+
+
+def _take_in(session: Session, order: Order, receipt: Receipt) -> dict[str, Any]:
+    """Adds what came to the stock; gives the order's body after it."""
+    open_ = to_come(order.body, order.state)
+    now = open_ if receipt.lines is None else chosen(receipt.lines, open_)
+    over = receipt.rest == "not_coming" or all(now.get(key, 0) == count for key, count in open_.items())
+    if any(now.values()):
+        book = get_value(session, order.account_id, "price_book")
+        add_to_stock(
+            session, order.account_id, lines_of(now), book=book.body, of_merchant=book.source == "merchant"
+        )
+    elif not over:
+        return dict(order.body)
+    came = came_of(order.body, order.state)
+    whole = {key: came.get(key, 0) + now.get(key, 0) for key in open_}
+    return {**order.body, "came": lines_of(whole), "state": "received" if over else order.state}
 
 
 def change_order(

@@ -300,6 +300,61 @@ def test_the_ledger_rounds_to_the_currencys_minor_unit(
     assert (money["currency"], money["recorded_labour"]) == (currency, labour)  # 0.964 h at 28.00
 
 
+def test_a_part_of_an_order_is_on_hand_while_the_rest_is_to_come(office: Office, planned: str) -> None:
+    order = office.post(f"/v1/jobs/{planned}/orders").json["items"][0]
+    path, lines = f"/v1/orders/{order['id']}", order["lines"]
+    office.post(f"{path}/send")
+    assert office.get(path).json["came"] is None
+    one = {name: lines[0][name] for name in ("product", "pack_size")}
+
+    def on_hand() -> Decimal:
+        products = office.get("/v1/price-book").json["products"]
+        return Decimal(next(p["on_hand"] for p in products if p["code"] == one["product"]))
+
+    before, size, packs = on_hand(), Decimal(one["pack_size"]), lines[0]["packs"]
+    first = office.post(f"{path}/receive", {"lines": [{**one, "packs": 1}]}, Idempotency_Key="van-1")
+    assert (first.json["state"], first.json["came"]) == ("sent", [{**one, "packs": 1}])
+    again = office.post(f"{path}/receive", {"lines": [{**one, "packs": 1}]}, Idempotency_Key="van-1")
+    assert again.json["came"] == [{**one, "packs": 1}]
+    assert on_hand() == before + size
+    for bad in (
+        {**one, "packs": packs},
+        {**one, "pack_size": "7", "packs": 1},
+        {"product": "none", "packs": 1},
+    ):
+        refused = office.post(f"{path}/receive", {"lines": [bad]})
+        assert (refused.status_code, refused.json["code"]) == (409, "not_so_ordered")
+    row = next(
+        r for r in office.get(f"/v1/jobs/{planned}/ledger").json["packs"] if r["product"] == one["product"]
+    )
+    assert (row["ordered"], row["received"]) == (packs, 1)
+    assert office.post(f"/v1/jobs/{planned}/finish").json["code"] == "order_under_way"
+    rest = office.post(f"{path}/receive")
+    assert rest.json["state"] == "received"
+    assert sum(line["packs"] for line in rest.json["came"]) == sum(line["packs"] for line in lines)
+    assert on_hand() == before + size * packs
+    entries = [entry["action"] for entry in office.get("/v1/account/audit").json["items"]]
+    assert entries[:2] == ["order.received", "order.part_received"]
+
+
+def test_an_order_is_closed_without_what_never_came(office: Office, planned: str) -> None:
+    order = office.post(f"/v1/jobs/{planned}/orders").json["items"][0]
+    path, line = f"/v1/orders/{order['id']}", order["lines"][0]
+    office.post(f"{path}/send")
+    came = {"product": line["product"], "pack_size": line["pack_size"], "packs": 1}
+    closed = office.post(f"{path}/receive", {"lines": [came], "rest": "not_coming"}).json
+    assert (closed["state"], closed["came"]) == ("received", [came])
+    money = office.get(f"/v1/jobs/{planned}/ledger").json["in_money"]
+    assert Decimal(money["ordered_materials"]) == Decimal(line["pack_price"])
+    assert office.post(f"{path}/receive").json["came"] == [came]
+    assert office.post(f"{path}/receive", {"lines": [came]}).json["code"] == "order_moved_on"
+    used = office.post(f"/v1/jobs/{planned}/finish").json["used"]
+    others = [
+        one for one in order["lines"] if one["product"] != line["product"] and one["kind"] != "membrane"
+    ]
+    assert {one["taken"] for one in used if one["product"] in {other["product"] for other in others}} == {"0"}
+
+
 def test_a_trade_pack_is_made_once_it_is_asked_for(office: Office, planned: str, work: Work) -> None:
     path = f"/v1/jobs/{planned}/trade-pack"
     assert office.post(path).status_code == 202
