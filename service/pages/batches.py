@@ -13,7 +13,7 @@ from service.api.editing import loaded
 from service.api.operation import Answer
 from service.api.paging import page_of
 from service.api.problems import Refusal, bad_input
-from service.pages.forms import Form
+from service.pages import wording
 from service.pages.jobs import STATES
 from service.pages.operations import ask
 from service.pages.serving import Pages, Visit, go
@@ -89,7 +89,7 @@ def batch_page(visit: Visit, batch: str) -> Response:
     ]
     return visit.page(
         "batch.html", title="Batch", part="/jobs", batch=shown, rows=rows, moving=not shown["final"],
-        states=STATES, place_words=Form.place_words,
+        states=STATES, place_words=wording.place,
     )  # fmt: skip
 
 

@@ -235,8 +235,9 @@ class Form:
         """Every fault with the nearest place shown on the page ("" for none). Ask once the form is rendered."""
         return [(self._nearest(fault.pointer), fault) for fault in self.faults]
 
-    place_words = staticmethod(wording.place)
-    """A pointer as people read it."""
+    def place_words(self, pointer: str) -> str:
+        """A pointer as people read it."""
+        return wording.place(pointer)
 
     def _nearest(self, pointer: str) -> str:
         while pointer and pointer not in self._placed:

@@ -15,6 +15,7 @@ from api_schema.survey import find_faults
 from service.api import jobs as operations
 from service.api.editing import loaded
 from service.api.problems import Refusal
+from service.pages import wording
 from service.pages.forms import Form, tree
 from service.pages.job_form import form_of, job_of
 from service.pages.job_rows import act, new_form
@@ -114,6 +115,10 @@ class _JobForm(Form):
         return self.value(f"/surfaces/{place}/id") or str(
             (self.whole(f"/surfaces/{place}") or {}).get("id", "")
         )
+
+    def place_words(self, pointer: str) -> str:
+        """A pointer as people read it, with the names that were given: "opening w1, width"."""
+        return wording.place(pointer, lambda at: self.value(f"{at}/id"))
 
     def wall_names(self) -> list[str]:
         """Every wall and dormer of the building."""

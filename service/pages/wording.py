@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from typing import Any
 
 from api_schema.outputs import OPERATION_WORDS
@@ -69,15 +70,22 @@ def item(name: Any) -> str:
     return ITEM_WORDS.get(name) or _MEASURED.get(name, _plain(name))
 
 
-def place(pointer: str) -> str:
-    """A pointer as people read it: ``/surfaces/0/members/centres_mm`` is "surface 1, members, centres"."""
+def place(pointer: str, named: Callable[[str], str] = lambda _: "") -> str:
+    """A pointer as people read it: ``/surfaces/0/members/centres_mm`` is "surface 1, members, centres".
+
+    `named` knows the names of some rows, by their pointers; then it is "surface north, members, centres".
+    """
     said: list[str] = []
+    at = ""
     for step in pointer.strip("/").split("/"):
+        at += f"/{step}"
         if step.isdigit() and said:
-            said[-1] = f"{said[-1].removesuffix('s')} {int(step) + 1}"
+            said[-1] = f"{said[-1].removesuffix('s')} {named(at) or int(step) + 1}"
         else:
             name = step.strip("_")
             said.append(_PLACES.get(name) or name.removesuffix("_mm").replace("_", " "))
+    if len(said) > 1 and said[0] == "building":
+        del said[0]
     return ", ".join(said) or "the job"
 
 
