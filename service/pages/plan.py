@@ -17,7 +17,7 @@ from service.api.operation import Answer
 from service.api.problems import Refusal
 from service.pages import comparing
 from service.pages.cuts import parts_in, slanted_in, slanted_picture
-from service.pages.html import anchor
+from service.pages.html import anchor, money
 from service.pages.jobs import Head, head_of
 from service.pages.pictures import roll_picture, sides_of, surface_picture
 from service.pages.serving import Pages, Visit, go
@@ -171,6 +171,7 @@ def surface_page(visit: Visit, job: str, surface: str) -> Response:
     layout = plan["layout"]["surfaces"][place]
     return visit.page(
         "surface.html", title=surface, head=head, step="plan", surface=surfaces[place], layout=layout,
+        reason=_with_currency(layout, plan["price"]["currency"], visit.language),
         before=surfaces[place - 1]["id"] if place else None,
         after=surfaces[place + 1]["id"] if place + 1 < len(surfaces) else None,
         place=place + 1, count=len(surfaces), names=names_in(plan), sides=sides_of(surfaces[place]["outline_mm"]),
@@ -188,6 +189,15 @@ def surface_page(visit: Visit, job: str, surface: str) -> Response:
             if part["surface"] == surface
         ],
     )  # fmt: skip
+
+
+def _with_currency(layout: dict[str, Any], currency: str, language: str) -> str:
+    """Why it is laid so; what the other way costs more is said as money."""
+    reason = str(layout["reason"])
+    if layout["runner_up_cost"] is None:
+        return reason
+    more = Decimal(layout["runner_up_cost"]) - Decimal(layout["cost"])
+    return reason.replace(f"costs {more} more", f"costs {money(more, currency, language)} more")
 
 
 def drawing(visit: Visit, job: str, surface: str) -> Response:
