@@ -9,7 +9,7 @@ from typing import Any
 
 from flask import Response, request
 
-from api_schema.order_wish import OrderWish
+from api_schema.order_wish import OrderWish, Receipt
 from service.api.editing import loaded
 from service.api.problems import Refusal
 from service.pages.forms import Form, tree, typed
@@ -18,7 +18,9 @@ from service.pages.operations import ask
 from service.pages.papers import papers_of
 from service.pages.serving import Pages, Visit, go
 from service.records import orders, quotes, tables
+from service.records.errors import NotPossibleNow
 from service.records.own_values import get_snapshot
+from service.records.receipts import to_come
 
 
 def add_orders(pages: Pages) -> None:
@@ -26,6 +28,7 @@ def add_orders(pages: Pages) -> None:
     pages.add("/jobs/<job>/order", order_page)
     pages.add("/jobs/<job>/order/make", make, scope="write", methods=("POST",))
     pages.add("/orders/<order>/move", move, scope="write", methods=("POST",))
+    pages.add("/orders/<order>/part", take_part, scope="write", methods=("POST",))
     pages.add("/orders/<order>/change", change, scope="write", methods=("POST",))
 
 
@@ -58,6 +61,7 @@ def _shown(
             "body": row.body,
             "paper": papers.of("order", row.id),
             "coming": papers.is_coming("order", row.id),
+            "open": _open(row),
             "etag": ask(visit, "read_order", row.id).etag if row.state == "draft" else "",
         }
         for row in head.orders
@@ -70,6 +74,18 @@ def _shown(
         net=sum((Decimal(line["price"]) for line in lines or ()), Decimal(0)),
         moving=any(one["coming"] for one in made),
     )  # fmt: skip
+
+
+def _open(row: tables.Order) -> list[dict[str, Any]]:
+    """The lines of an order that was sent of which packs are still to come, and how many."""
+    if row.state not in ("sent", "confirmed"):
+        return []
+    missing = to_come(row.body, row.state)
+    return [
+        {**line, "place": place, "missing": missing[line["product"], Decimal(line["pack_size"])]}
+        for place, line in enumerate(row.body["lines"])
+        if missing[line["product"], Decimal(line["pack_size"])]
+    ]
 
 
 def _same(made: Iterable[tables.Order], lines: Iterable[dict[str, Any]]) -> bool:
@@ -115,6 +131,29 @@ def change(visit: Visit, order: str) -> Response:
         faults = {order: [fault.detail for fault in refusal.faults]}
         return _shown(visit, row.job_id, Form({}), status=422, faults=faults)
     return go(f"/jobs/{row.job_id}/order", "order_changed")
+
+
+def take_part(visit: Visit, order: str) -> Response:
+    """Notes that a part of an order came, and whether the rest is still to come."""
+    row = orders.get_order(visit.session, visit.account_id, order)
+    came = {place: request.form.get(f"came-{place}", "").strip() for place in range(len(row.body["lines"]))}
+    lines = [
+        {"product": line["product"], "pack_size": line["pack_size"], "packs": _whole(came[place])}
+        for place, line in enumerate(row.body["lines"])
+        if came[place]
+    ]
+    rest = "not_coming" if request.form.get("do") == "close" else "to_come"
+    try:
+        ask(visit, "receive_order", order, body=loaded(Receipt, {"lines": lines, "rest": rest}))
+    except (Refusal, NotPossibleNow) as refusal:
+        found = getattr(refusal, "faults", ())
+        faults = {order: [fault.detail for fault in found] or [str(refusal)]}
+        return _shown(visit, row.job_id, Form({}), status=422, faults=faults)
+    return go(f"/jobs/{row.job_id}/order", "received" if rest == "not_coming" else "part_received")
+
+
+def _whole(written: str) -> Any:
+    return int(written) if written.isdecimal() and written.isascii() and len(written) < 8 else written
 
 
 def _without_empty(wish: dict[str, object]) -> dict[str, object]:

@@ -40,6 +40,7 @@ SAID = {
     "sent": "Noted: the order was sent.",
     "confirmed": "Noted: the supplier confirmed.",
     "received": "Noted: the packs came. They are on hand in the price book now.",
+    "part_received": "Noted what came. It is on hand in the price book now; the rest is still to come.",
     "tested": "The readings were taken. What they mean follows in a moment.",
     "noted": "The leak was noted. The drawing shows it soon.",
     "wished": "It is being made.",
