@@ -1,6 +1,7 @@
 """The last touch to a PDF: files named once, streams packed with little trouble."""
 
 import io
+import re
 import zlib
 from dataclasses import replace
 
@@ -16,6 +17,12 @@ from workers.documents.finish import Pdf, finish
 
 def _order() -> bytes:
     return render_order(example.ORDER, example.PROFILE, made_at=example.MADE_AT)
+
+
+def _unpacked(pdf: bytes) -> list[bytes]:
+    """Its streams but the last, which says where in the file things stand."""
+    found = re.findall(rb"\nstream\n(.*?)\nendstream", pdf, re.S)
+    return [zlib.decompress(one) for one in found][:-1]
 
 
 def test_without_it_a_file_would_be_named_twice(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -35,8 +42,7 @@ def test_pages_and_fonts_are_packed_and_read_the_same(monkeypatch: pytest.Monkey
         b"stream\n\x78\xda",
     )  # RFC 1950: how hard it was tried stands in front
     assert theirs.count(quick) == 0
-    assert ours.count(quick) == theirs.count(thorough) - 2
-    assert ours.count(thorough) == 2  # pydyf itself packs what it writes at the end
+    assert (ours.count(quick), ours.count(thorough)) == (theirs.count(thorough), 0)
 
 
 def test_pages_are_collected_in_our_own_file_and_come_out_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -51,7 +57,8 @@ def test_pages_are_collected_in_our_own_file_and_come_out_the_same(monkeypatch: 
     order = replace(example.ORDER, lines=tuple(replace(line, product=f"tape-{n}") for n in range(130)))
     ours = render_order(order, example.PROFILE, made_at=example.MADE_AT)
     monkeypatch.setattr(renderer, "Pdf", pydyf.PDF)
-    assert render_order(order, example.PROFILE, made_at=example.MADE_AT) == ours
+    theirs = render_order(order, example.PROFILE, made_at=example.MADE_AT)
+    assert _unpacked(ours) == _unpacked(theirs)
     assert seen == [Pdf, pydyf.PDF]
     assert len(PdfReader(io.BytesIO(ours)).pages) > 2
 

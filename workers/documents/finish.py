@@ -13,8 +13,12 @@ _LEVEL = 6  # of zlib; the highest, which pydyf takes, is three times the work f
 
 
 class Pdf(pydyf.PDF):  # type: ignore[misc]
-    """Reckons the references of its pages when there are more of them; pydyf does it for every tag of every page."""
+    """Reckons the references of its pages when there are more of them; pydyf does it for every tag of every page.
 
+    Once it is `finished`, what is added to it is packed with less trouble too.
+    """
+
+    finished = False
     _of_pages = 0
     _references: tuple[bytes, ...] = ()
 
@@ -24,6 +28,12 @@ class Pdf(pydyf.PDF):  # type: ignore[misc]
         if len(self.pages["Kids"]) != self._of_pages:
             self._of_pages, self._references = len(self.pages["Kids"]), super().page_references
         return self._references
+
+    def add_object(self, object_: Any) -> None:
+        """As the last ones, pydyf adds a stream of the objects that are none, and one of where everything stands."""
+        super().add_object(object_)
+        if self.finished:
+            _pack(object_)
 
 
 @contextmanager
@@ -40,8 +50,8 @@ def finish(_document: object, pdf: Any) -> None:
     """Names each attached file once, and packs the streams."""
     _name_files_once(pdf)
     for one in pdf.objects:
-        if isinstance(one, pydyf.Stream):
-            _pack(one)
+        _pack(one)
+    pdf.finished = True
 
 
 def _name_files_once(pdf: Any) -> None:
@@ -51,11 +61,10 @@ def _name_files_once(pdf: Any) -> None:
         pdf.catalog["AF"] = pydyf.Array(dict.fromkeys(files))
 
 
-def _pack(stream: Any) -> None:
-    """As pydyf would, with less trouble."""
-    if not stream.compress:
-        return
-    stream.compress = False
-    content = stream.data.partition(b"stream\n")[2].removesuffix(b"\nendstream")
-    stream.stream = [zlib.compress(content, _LEVEL)]
-    stream.extra["Filter"] = "/FlateDecode"
+def _pack(one: Any) -> None:
+    """As pydyf would pack it, with less trouble, where it is a stream that is not packed yet."""
+    if isinstance(one, pydyf.Stream) and one.compress:
+        one.compress = False
+        content = one.data.partition(b"stream\n")[2].removesuffix(b"\nendstream")
+        one.stream = [zlib.compress(content, _LEVEL)]
+        one.extra["Filter"] = "/FlateDecode"
