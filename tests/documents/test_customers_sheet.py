@@ -2,14 +2,17 @@
 
 import dataclasses
 import io
+import re
 from decimal import Decimal
 
+import pytest
 from pypdf import PdfReader
 
 from api_schema.line_names import RESERVE, packs_named, stock_named
 from api_schema.price import PriceLine
 from tests.documents import example_plan as example
 from workers.documents import render_quote
+from workers.documents.formats import Formats
 
 
 def _line(group: str, name: str, unit: str) -> PriceLine:
@@ -37,3 +40,16 @@ def test_stock_and_hours_in_reserve_are_the_firms_affair_and_sizes_are_written_a
         assert shown in words, words
     for kept in ("reserve", "stock", "secret"):
         assert kept not in words, words
+
+
+@pytest.mark.parametrize(
+    ("currency", "language", "total"),
+    [("KWD", "fr_FR", "4446.252"), ("KWD", "fr_FR", "12345678.252"), ("CHF", "de_CH", "1234446.23"), ("EUR", "de_DE", "98765432.10")],
+)  # fmt: skip
+def test_however_long_the_total_is_it_stands_in_one_line(currency: str, language: str, total: str) -> None:
+    price = dataclasses.replace(example.PRICE, currency=currency, total=Decimal(total))
+    profile = dataclasses.replace(example.PROFILE, language=language)
+    written = render_quote(dataclasses.replace(example.QUOTE, price=price), profile, made_at=example.MADE_AT)
+    lines = PdfReader(io.BytesIO(written)).pages[0].extract_text().splitlines()
+    said = re.sub(r"\s", "", Formats(language).money(Decimal(total), currency))
+    assert any(said in re.sub(r"\s", "", line) for line in lines[:12]), lines[:12]
