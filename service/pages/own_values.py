@@ -1,4 +1,4 @@
-"""The account's standard, outputs and price book: looked at with where each value comes from, and changed."""
+"""The account's standard, outputs (working speeds, to people) and price book: looked at with where each value comes from, and changed."""
 
 from __future__ import annotations
 

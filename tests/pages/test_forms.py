@@ -16,7 +16,7 @@ from api_schema.price_book import PriceBook
 from api_schema.problem import Fault
 from api_schema.shape import dump, load
 from api_schema.surface import OPENING_KINDS, PENETRATION_KINDS
-from service.pages.forms import Form, flat_of, tree
+from service.pages.forms import Form, flat_of, hundredths, tree, without_sign
 from service.pages.job_form import form_of, job_of
 from service.pages.job_rows import act, new_form
 from service.pages.price_form import book_of, form_of_book
@@ -108,6 +108,20 @@ def test_many_surfaces_are_carried_whole_until_one_is_opened() -> None:
 def test_a_price_book_comes_back_from_its_form_as_it_was() -> None:
     book = default_price_book()
     assert load(PriceBook, book_of(_sent(form_of_book(dump(book))))) == book
+
+
+@pytest.mark.parametrize(
+    ("value", "written"),
+    [("0.155", "15.5 %"), ("0.20", "20 %"), ("0", "0 %"), ("-0.08", "-8 %"), ("3", "300 %"), (None, ""), ("dear", "dear")],
+)  # fmt: skip
+def test_a_part_of_one_stands_in_its_field_in_hundredths(value: str | None, written: str) -> None:
+    assert hundredths(value) == written
+
+
+def test_a_hundredth_without_its_sign_is_not_guessed_at() -> None:
+    form = Form({"a": "5", "b": "0.05", "c": "5 %", "d": "0", "e": "", "f": "0,5", "g": "0.00"})
+    unclear = without_sign(form, [f"/{name}" for name in "abcdefg"])
+    assert [fault.pointer for fault in unclear] == ["/a", "/b", "/f"]
 
 
 @pytest.mark.parametrize(

@@ -46,6 +46,14 @@ def test_a_price_in_the_book_changes_the_next_plan(desk_at: Callable[..., Desk])
     desk.sign_in()
     job = _job(desk, ROOM)
     desk.open("/price-book")
+    desk.one("#find").send_keys("tape LAP")
+    found = [one.text for one in desk.all("details.product summary > b") if one.is_displayed()]
+    assert found == ["Lap tape 60 mm", "Lap tape 60 mm, trade"]
+    assert len([one for one in desk.all("h3.group") if one.is_displayed()]) == 1
+    desk.one("#find").send_keys(" of gold")
+    desk.until(lambda: desk.one("[data-none]").is_displayed())
+    for _ in "tape LAP of gold":
+        desk.one("#find").send_keys("\b")
     desk.one('summary[id="at.products.0"]').click()
     desk.type("/products/0/packs/0/price", "500")
     desk.type("/products/0/packs/0/_breaks", "6: 480; 20: 470")
