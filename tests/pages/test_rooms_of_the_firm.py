@@ -238,3 +238,15 @@ def test_an_empty_model_is_refused_and_a_model_not_yet_read_begins_no_job(
     stranger = person()
     stranger.sign_in()
     assert stranger.client.get(model).status_code == 404
+
+
+def test_a_merchant_with_many_trade_customers_is_given_a_finder(person: Callable[..., Person]) -> None:
+    merchant = person(kind="merchant")
+    merchant.sign_in()
+    assert "No trade customers yet" in merchant.client.get("/account/customers").text
+    with merchant.store.writing() as session:
+        for number in range(13):
+            accounts.create_customer(session, merchant.account, name=f"Example Fitters {number}")
+    page = merchant.client.get("/account/customers").text
+    assert 'aria-controls="customers"' in page
+    assert page.count('data-found="example fitters ') == 13
