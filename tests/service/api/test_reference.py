@@ -13,6 +13,7 @@ import pytest
 from flask import Flask
 
 from service import records
+from service.api import problems
 from service.api.all import RESOURCES
 from service.api.examples import JOB
 from service.api.leakage import LEAK
@@ -218,6 +219,10 @@ def test_every_state_the_records_refuse_in_is_a_kind_of_problem() -> None:
     }
     assert "plan_not_ready" in said
     assert said <= set(KINDS)
+
+
+def test_every_kind_of_problem_is_told_once() -> None:
+    assert len(problems._KINDS) == len(KINDS)
 
 
 def test_every_kind_of_problem_has_its_page(office: Office) -> None:
