@@ -37,6 +37,8 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, Path
     """The address of a running service and its data directory."""
     data = tmp_path_factory.mktemp("pages")
     environment = {name: value for name, value in os.environ.items() if not name.startswith("LAPWISE_")}
+    # these tests make few runs; between them a relay that looks twenty times a second would be most of what is done
+    environment["LAPWISE_RELAY_EVERY_S"] = "0.25"
     with (data / "log.jsonl").open("wb") as log:
         process = subprocess.Popen(
             [
