@@ -13,6 +13,7 @@ from api_schema.labour import Labour
 from api_schema.layout import Layout
 from api_schema.order_line import OrderLine
 from api_schema.price import Price
+from api_schema.said import Said
 from api_schema.take_off import TakeOff
 
 
@@ -33,6 +34,7 @@ class Check:
     pointer: Annotated[
         str, text("Where in the job, a JSON Pointer.", example="/surfaces/0/penetrations/0", longest=400)
     ] = ""
+    said: Annotated[Said | None, one(Said, "The words taken apart, for another language.")] = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from api_schema.fields import choice, many, one, text, truth, whole
 from api_schema.measured import Estimate, measured
 from api_schema.pressure_test import METHODS, TEST_DIRECTIONS, Method, TestDirection
 from api_schema.provenance import PROVENANCE_KINDS, ProvenanceKind
+from api_schema.said import Said
 
 CheckLevel = Literal["met", "watch", "not_met", "not_checked"]
 CHECK_LEVELS: tuple[CheckLevel, ...] = ("met", "watch", "not_met", "not_checked")
@@ -87,6 +88,7 @@ class TestCheck:
     provenance: Annotated[
         ProvenanceKind, choice("Where the limit comes from.", PROVENANCE_KINDS, example="memory")
     ] = "memory"
+    said: Annotated[Said | None, one(Said, "The words taken apart, for another language.")] = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from typing import Annotated, Literal
 
 from api_schema.fields import Number, choice, identifier, length_mm, many, number, one, text, whole
 from api_schema.measured_quantity import MeasuredQuantity
+from api_schema.said import Said
 
 ItemName = Literal[
     "membrane_laid", "lap_tape", "corner_tape", "frame_tape", "timber_edge_tape", "primer", "bead", "staples",
@@ -99,6 +100,7 @@ class Sealing:
         str,
         text("A word for the crew.", example="no collar in the price book fits 300 mm: taped", longest=300),
     ] = ""
+    note_said: Annotated[Said | None, one(Said, "The note taken apart, for another language.")] = None
 
 
 @dataclass(frozen=True, slots=True)

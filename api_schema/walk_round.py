@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
-from api_schema.fields import choice, identifier, many, text
+from api_schema.fields import choice, identifier, many, one, text
+from api_schema.said import Said
 
 WalkKind = Literal["face", "lap", "corner", "edge", "opening", "penetration"]
 
@@ -21,6 +22,8 @@ class WalkItem:
     look_for: Annotated[
         str, text("What to look for.", example="collar flat on the layer, no wrinkle at the pipe", longest=300)
     ]  # fmt: skip
+    what_said: Annotated[Said | None, one(Said, "Its name taken apart, for another language.")] = None
+    look_for_said: Annotated[Said | None, one(Said, "What to look for, taken apart.")] = None
 
 
 @dataclass(frozen=True, slots=True)

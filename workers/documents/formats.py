@@ -32,6 +32,13 @@ class Formats:
             )
         return format_decimal(value, locale=self._locale, decimal_quantization=False)
 
+    def figure(self, value: Decimal) -> str:
+        """A number within a sentence: with the places it has, and not grouped, like the millimetres of a drawing."""
+        exponent = value.as_tuple().exponent
+        places = max(0, -exponent) if isinstance(exponent, int) else 0
+        form = "0." + "0" * places if places else "0"
+        return format_decimal(value, format=form, locale=self._locale, group_separator=False)
+
     def metres(self, length_mm: int, places: int = 2) -> str:
         """Millimetres written as metres."""
         return self.number(Decimal(length_mm) / 1000, places)

@@ -1,8 +1,8 @@
 """Every word that a document or drawing prints; English stands in several files, each with its subject.
 
 Another language is one file beside `en.py` with the same keys, named in `_CATALOGUES`. Words a user typed
-(titles, notes, product names) and what the engine says in words (checks, reasons, sources of values, what to look at on
-a walk-round or in a fan test) come from the records instead.
+(titles, notes, product names) and where values come from stand in the records instead. What the engine says is kept by
+its key (`api_schema.said`), and its English words are part of the catalogue.
 """
 
 from __future__ import annotations
@@ -10,6 +10,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from decimal import Decimal
 
+from api_schema.engine_words import ENGINE_WORDS
+from api_schema.said import Part, Said
+from workers.documents.formats import Formats
 from workers.documents.texts import cutting_en, en, isometric_en, offers_en, paper_en, pressure_en, survey_en
 
 _CATALOGUES: Mapping[str, Mapping[str, str]] = {
@@ -21,6 +24,7 @@ _CATALOGUES: Mapping[str, Mapping[str, str]] = {
         **paper_en.TEXTS,
         **cutting_en.TEXTS,
         **isometric_en.TEXTS,
+        **ENGINE_WORDS,
     }
 }
 
@@ -36,6 +40,17 @@ class Texts:
     def __call__(self, key: str, **named: object) -> str:
         """The text of a key; `KeyError` where the catalogue lacks it."""
         return self._texts[key].format(**named)
+
+    def sentence(self, sentence: Said | None, formats: Formats, otherwise: str) -> str:
+        """What the engine said, in this language; `otherwise` where it was kept in words alone."""
+        if sentence is None or sentence.key not in self._texts:
+            return otherwise
+        return self(sentence.key, **{part.name: self._part(part, formats) for part in sentence.parts})
+
+    def _part(self, part: Part, formats: Formats) -> str:
+        if part.kind == "number":
+            return formats.figure(Decimal(part.value))
+        return self._texts.get(part.value, part.value) if part.kind == "key" else part.value
 
     def unit(self, unit: str, quantity: Decimal | int) -> str:
         """A unit as it is written beside a quantity; an unknown one as it stands."""
