@@ -173,7 +173,7 @@ def _material(name: str, texts: Texts, formats: Formats) -> str:
         return said.product
     size = formats.number(said.pack_size)
     if said.unit != "piece":
-        size = f"{size} {texts.unit(said.unit, said.pack_size)}"
+        size = f"{size}\N{NO-BREAK SPACE}{texts.unit(said.unit, said.pack_size)}"
     return texts("quote.pack_of", product=said.product, size=size)
 
 

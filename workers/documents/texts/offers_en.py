@@ -37,7 +37,7 @@ TEXTS: dict[str, str] = {
     "quote.work.check_layer": "check the layer",
     "quote.work.clear_away": "clear away",
     "quote.work.pre_test_walk": "walk round before the pressure test",
-    "quote.pack_of": "{product}, pack of {size}",
+    "quote.pack_of": "{product}, pack\N{NO-BREAK SPACE}of\N{NO-BREAK SPACE}{size}",
     "ubl.pack_of": "pack of {size} {unit}",
     "ubl.alternative": "Alternative {code}: {name}.",
     "ubl.not_together": "Not together with {others}.",
