@@ -12,8 +12,10 @@ from collections.abc import Iterator
 from api_schema.job import Job
 from api_schema.plan import Check
 from api_schema.problem import SurveyFaults
+from api_schema.said import said
 from api_schema.survey import edge_length_mm, find_faults, normalised
 from workers.engine.building import with_building
+from workers.engine.saying import check
 
 JOINED_EDGES_AGREE_WITHIN_MM = 10  # common practice: what tape and a careful hand can take up
 
@@ -42,23 +44,11 @@ def _penetration_checks(job: Job) -> Iterator[Check]:
     for number, surface in enumerate(job.surfaces):
         for index, penetration in enumerate(surface.penetrations):
             pointer = f"/surfaces/{number}/penetrations/{index}"
-            name = f"{penetration.id} on {surface.id}"
+            named = {"penetration": penetration.id, "surface": surface.id}
             if penetration.kind == "flue":
-                yield Check(
-                    "warning",
-                    "hot_flue",
-                    f"{name} is a flue: no membrane, tape or rubber collar may touch it. It needs a non-combustible "
-                    "closure with the required clearance, by a competent person, under the local code.",
-                    pointer,
-                )
+                yield check("warning", "hot_flue", said("check.hot_flue", **named), pointer)
             elif penetration.kind in ("pipe", "duct", "cable") and not penetration.free_end:
-                yield Check(
-                    "warning",
-                    "captive_pipe",
-                    f"{name} has no free end: it is taped in short strips, which takes longer than a collar slipped "
-                    "on while its end was open.",
-                    pointer,
-                )
+                yield check("warning", "captive_pipe", said("check.captive_pipe", **named), pointer)
 
 
 def _edge_checks(job: Job) -> Iterator[Check]:
@@ -72,11 +62,10 @@ def _edge_checks(job: Job) -> Iterator[Check]:
         ]
         if loose:
             listed = ", ".join(str(edge) for edge in loose)
-            yield Check(
+            yield check(
                 "warning",
                 "edge_not_sealed",
-                f"{surface.id}: edge {listed} neither meets another surface nor has a finish; it is planned as open "
-                "and will leak. Say what it meets.",
+                said("check.edge_not_sealed", surface=surface.id, edges=listed),
                 f"/surfaces/{number}/edges",
             )
 
@@ -86,10 +75,17 @@ def _junction_checks(job: Job) -> Iterator[Check]:
     for number, junction in enumerate(job.junctions):
         lengths = [edge_length_mm(outlines[side.surface], side.edge) for side in (junction.a, junction.b)]
         if abs(lengths[0] - lengths[1]) > JOINED_EDGES_AGREE_WITHIN_MM:
-            yield Check(
+            yield check(
                 "warning",
                 "joined_edges_differ",
-                f"edge {junction.a.edge} of {junction.a.surface} is {lengths[0]:.0f} mm, edge {junction.b.edge} of "
-                f"{junction.b.surface} is {lengths[1]:.0f} mm; they are joined and should be equal. Measure again.",
+                said(
+                    "check.joined_edges_differ",
+                    edge=junction.a.edge,
+                    surface=junction.a.surface,
+                    length_mm=round(lengths[0]),
+                    other_edge=junction.b.edge,
+                    other_surface=junction.b.surface,
+                    other_length_mm=round(lengths[1]),
+                ),
                 f"/junctions/{number}",
             )

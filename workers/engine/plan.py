@@ -15,6 +15,7 @@ from api_schema.outputs import Outputs
 from api_schema.plan import Check, Plan
 from api_schema.price_book import PriceBook, ProductKind
 from api_schema.problem import Fault, SurveyFaults
+from api_schema.said import Key, said
 from api_schema.standard import Standard
 from api_schema.take_off import TakeOff
 from workers.engine.costs import costs_of
@@ -28,6 +29,7 @@ from workers.engine.packs import order, unbought
 from workers.engine.pricing import price
 from workers.engine.quoting import break_down
 from workers.engine.refusal import SettingRefused
+from workers.engine.saying import check
 from workers.engine.takeoff import measure
 
 _MOST_NAMED = 6  # splices named in a check; the cut list names them all
@@ -123,17 +125,17 @@ def _layout_checks(job: Job, layout: Layout) -> Iterator[Check]:
     for number, surface in enumerate(layout.surfaces):
         adrift = [end.id for strip in surface.strips for end in strip.end_laps if not end.on_member]
         if adrift:
-            yield Check(
+            yield check(
                 "warning",
                 "end_lap_without_member",
-                f"{surface.id}: no member lies behind the end lap {', '.join(adrift)}; put a batten there first.",
+                said("check.end_lap_without_member", surface=surface.id, laps=", ".join(adrift)),
                 f"/surfaces/{number}",
             )
         if not surface.strips:
-            yield Check(
+            yield check(
                 "note",
                 "nothing_to_lay",
-                f"{job.surfaces[number].id} is all opening; no membrane is laid on it.",
+                said("check.nothing_to_lay", surface=job.surfaces[number].id),
                 f"/surfaces/{number}",
             )
 
@@ -142,16 +144,14 @@ def _splice_checks(cut_list: CutList) -> Iterator[Check]:
     found = cut_list.spliced
     if found is None:
         return
-    named = ", ".join(one.piece for one in found.splices[:_MOST_NAMED])
+    saved = found.rolls_saved
+    key = f"check.spliced.{'one' if saved == 1 else 'many' if saved > 0 else 'cheaper'}"
+    named: dict[str, str | int] = {"rolls": saved} if saved > 1 else {}
+    named["pieces"] = ", ".join(one.piece for one in found.splices[:_MOST_NAMED])
     more = len(found.splices) - _MOST_NAMED
-    fewer = "a roll fewer is" if found.rolls_saved == 1 else f"{found.rolls_saved} rolls fewer are"
-    gain = f"{fewer} opened" if found.rolls_saved > 0 else "cheaper rolls will do"
-    yield Check(
-        "note",
-        "spliced",
-        f"Spliced from two rolls on a member, so that {gain}: {named}{f' and {more} more' if more > 0 else ''}. "
-        "Tape these joints like laps.",
-    )
+    if more > 0:
+        key, named["more"] = f"{key}.more", more
+    yield check("note", "spliced", said(key, **named))
 
 
 def _sealing_checks(job: Job, take_off: TakeOff) -> Iterator[Check]:
@@ -161,24 +161,21 @@ def _sealing_checks(job: Job, take_off: TakeOff) -> Iterator[Check]:
         for index, penetration in enumerate(surface.penetrations)
     }
     for sealing in take_off.penetrations:
-        if (
-            sealing.note and sealing.method == "taped"
-        ):  # for want of a collar; the rest is plain from the schedule
-            yield Check(
+        note = sealing.note_said
+        if note is not None and sealing.method == "taped":  # no collar fits; the schedule tells the rest
+            where = said(f"check.{note.key}", penetration=sealing.penetration, surface=sealing.surface)
+            yield check(
                 "note",
                 "sealing",
-                f"{sealing.penetration} on {sealing.surface}: {sealing.note}",
+                dataclasses.replace(where, parts=(*where.parts, *note.parts)),
                 places[sealing.surface, sealing.penetration],
             )
 
 
 def _buying_checks(kinds: tuple[ProductKind, ...]) -> Iterator[Check]:
     for kind in kinds:
-        yield Check(
-            "warning",
-            "not_in_price_book",
-            f"The job needs {kind.replace('_', ' ')}, and the price book has none: it is neither ordered nor priced.",
-        )
+        needed = said("check.not_in_price_book", product_kind=Key(f"kind.{kind}"))
+        yield check("warning", "not_in_price_book", needed)
 
 
 def _price_checks(order_lines: tuple[OrderLine, ...], price_book: PriceBook) -> Iterator[Check]:
@@ -189,14 +186,11 @@ def _price_checks(order_lines: tuple[OrderLine, ...], price_book: PriceBook) -> 
     for product in price_book.products:
         ends = [pack.valid_until for pack in product.packs if pack.valid_until is not None]
         begins = [pack.valid_from for pack in product.packs if pack.valid_from is not None]
-        when = ""
+        key, day = "", None
         if ends and max(ends) < price_book.as_of:
-            when = f"held until {max(ends)}"
+            key, day = "check.price_held_until", max(ends)
         elif begins and min(begins) > price_book.as_of:
-            when = f"holds from {min(begins)}"
-        if product.code in bought and when:
-            yield Check(
-                "warning",
-                "price_not_in_force",
-                f"The price of {product.name} {when}; the plan was priced for {price_book.as_of}. Ask for a new one.",
-            )
+            key, day = "check.price_holds_from", min(begins)
+        if product.code in bought and key:
+            stale = said(key, product=product.name, day=str(day), as_of=str(price_book.as_of))
+            yield check("warning", "price_not_in_force", stale)

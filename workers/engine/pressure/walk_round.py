@@ -4,41 +4,33 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
+from decimal import Decimal
 
 from api_schema.job import Job
 from api_schema.layout import Layout, SurfaceLayout
+from api_schema.said import Key, Said, said
 from api_schema.surface import Penetration, Surface
 from api_schema.take_off import Sealing, TakeOff
-from api_schema.walk_round import WalkItem, WalkRound, WalkSurface
+from api_schema.walk_round import WalkItem, WalkKind, WalkRound, WalkSurface
+from workers.engine.saying import walk_item
+
+
+def _named(kind: WalkKind, key: str) -> WalkItem:
+    """An item whose words stand in the catalogue whole, what to look for beside its name."""
+    return walk_item(kind, said(key), said(f"{key}.look"))
+
 
 _BEFORE = (
-    WalkItem("opening", "Combustion appliances", "off and cold; ash removed from open fires and stoves, dampers shut"),
-    WalkItem("opening", "Outer doors, windows, rooflights, hatches", "shut and latched"),
-    WalkItem("opening", "Inner doors", "open and wedged"),
-    WalkItem("opening", "Ventilation plant and extract fans", "off; sealed where the test is of the envelope"),
-    WalkItem("opening", "Water traps, overflows", "filled with water"),
-    WalkItem("opening", "Letter plates, keyholes, cat flaps", "as the test asks: shut, not sealed, unless noted"),
-    WalkItem("face", "Loose membrane that may lift", "stapled or battened, so that the fan cannot tear it off"),
-    WalkItem("face", "Wind", "not strong; a gusty day gives no steady reading"),
-)  # fmt: skip
-_EDGE_LOOK = {
-    "timber": "taped without gaps or fish-mouths, pressed down all along",
-    "masonry": "bead unbroken, membrane pressed into it with some slack, corners filled",
-    "slab": "bead unbroken, slab brushed clean, no daylight under the edge",
-    "frame": "taped on to the frame all along, corners cut and lapped",
-}
-_SEALING_LOOK = {
-    "collar": "collar flat on the layer all round, close on the pipe, no burr has cut it",
-    "taped": "strips overlap all round, pressed down on pipe and layer, no pockets between",
-    "section_taped": "tape on all four sides, corners doubled, checks and cracks in timber filled",
-    "non_combustible": "non-combustible closure in place by a competent person; no membrane, tape or rubber at the flue",
-}
-_SEALING_WORDS = {
-    "collar": "collar",
-    "taped": "taped in strips",
-    "section_taped": "taped round",
-    "non_combustible": "non-combustible closure",
-}
+    _named("opening", "walk.before.appliances"),
+    _named("opening", "walk.before.outer_doors"),
+    _named("opening", "walk.before.inner_doors"),
+    _named("opening", "walk.before.ventilation"),
+    _named("opening", "walk.before.traps"),
+    _named("opening", "walk.before.letter_plates"),
+    _named("face", "walk.before.loose_membrane"),
+    _named("face", "walk.before.wind"),
+)
+_SEALED_EDGES = ("timber", "masonry", "slab", "frame")
 
 
 def walk_round(job: Job, take_off: TakeOff, layout: Layout | None = None) -> WalkRound:
@@ -64,34 +56,26 @@ def _items(
     layout: SurfaceLayout | None,
     sealings: Mapping[tuple[str, str], Sealing],
 ) -> Iterator[WalkItem]:
-    yield WalkItem("face", "Face", "no tears, no proud staples, no tool or screw holes left open")
-    if layout is not None:
-        for lap in layout.laps:
-            yield WalkItem(
-                "lap",
-                f"Lap {lap.id.rpartition('/')[2]}, {lap.length_m:.2f} m",
-                "tape centred, rubbed down, no air pockets",
-            )
+    yield _named("face", "walk.face")
+    for lap in layout.laps if layout is not None else ():
+        name = said("walk.lap", lap=lap.id.rpartition("/")[2], length_m=Decimal(f"{lap.length_m:.2f}"))
+        yield walk_item("lap", name, said("walk.lap.look"))
     for junction in job.junctions:
         if surface.id == junction.a.surface:  # each corner once, under its side a
-            yield WalkItem(
-                "corner", f"Corner with {junction.b.surface}", "taped flat on both sides, into the three-way corners"
-            )  # fmt: skip
+            corner = said("walk.corner", surface=junction.b.surface)
+            yield walk_item("corner", corner, said("walk.corner.look"))
     for end in surface.edges:
-        if end.finish in _EDGE_LOOK:
-            yield WalkItem("edge", f"{_edge(surface, end.edge)} on {end.finish}", _EDGE_LOOK[end.finish])
+        if end.finish in _SEALED_EDGES:
+            finish = f"walk.finish.{end.finish}"
+            yield walk_item("edge", _edge(surface, end.edge, Key(finish)), said(f"{finish}.look"))
     for opening in surface.openings:
-        yield WalkItem(
-            "opening", f"{opening.kind.capitalize()} {opening.id}",
-            "layer sealed to it all round, corners lapped"
-            if opening.kind == "obstruction"
-            else "layer taped to the frame all round, corners lapped; sash shut on its seals",
-        )  # fmt: skip
+        look = "walk.obstruction.look" if opening.kind == "obstruction" else "walk.opening.look"
+        yield walk_item("opening", said(f"walk.opening.{opening.kind}", opening=opening.id), said(look))
     for penetration in surface.penetrations:
         yield _penetration(penetration, sealings.get((surface.id, penetration.id)))
 
 
-def _edge(surface: Surface, edge: int) -> str:
+def _edge(surface: Surface, edge: int, finish: Key) -> Said:
     """An edge as one finds it on the wall, seen from inside, its length in millimetres beside it.
 
     Where the outline runs counter-clockwise, an edge that runs to the right lies below, one that runs up on the right.
@@ -102,15 +86,25 @@ def _edge(surface: Surface, edge: int) -> str:
     turn = 1 if twice_area > 0 else -1
     (u, v), (a, b) = outline[edge], following[edge]
     along, up = turn * (a - u), turn * (b - v)
-    level, upright = ("Lower" if along > 0 else "Upper"), ("Right" if up > 0 else "Left")
+    level, upright = ("lower" if along > 0 else "upper"), ("right" if up > 0 else "left")
     side = level if abs(along) >= abs(up) else upright
-    return f"{side} edge, {math.hypot(along, up):.0f} mm,"
+    return said(f"walk.edge.{side}", length_mm=round(math.hypot(along, up)), finish=finish)
 
 
 def _penetration(penetration: Penetration, sealing: Sealing | None) -> WalkItem:
-    size = f", {penetration.diameter_mm} mm" if penetration.diameter_mm is not None else ""
-    many = f", {penetration.count} alike" if penetration.count > 1 else ""
-    method = f", {_SEALING_WORDS[sealing.method]}" if sealing is not None else ""
-    inside = " Ducts and conduits are sealed inside too." if penetration.kind in ("duct", "cable") else ""
-    look = _SEALING_LOOK[sealing.method] if sealing is not None else "sealed to the layer all round"
-    return WalkItem("penetration", f"{penetration.id}: {penetration.kind}{size}{many}{method}", look + "." + inside if inside else look)  # fmt: skip
+    key = "walk.penetration"
+    named: dict[str, str | int | Key] = {
+        "penetration": penetration.id,
+        "kind": Key(f"kind.{penetration.kind}"),
+    }
+    if penetration.diameter_mm is not None:
+        key, named["size_mm"] = f"{key}.sized", penetration.diameter_mm
+    if penetration.count > 1:
+        key, named["count"] = f"{key}.alike", penetration.count
+    look = "walk.sealing.look"
+    if sealing is not None:
+        key, named["method"] = f"{key}.sealed", Key(f"walk.sealing.{sealing.method}")
+        look = f"walk.sealing.{sealing.method}.look"
+    inside = penetration.kind in ("duct", "cable")
+    look_for = said("walk.sealing.inside", look=Key(look)) if inside else said(look)
+    return walk_item("penetration", said(key, **named), look_for)

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from decimal import ROUND_CEILING, Decimal
 
+from api_schema.engine_words import in_english
 from api_schema.price_book import PriceBook, Product
+from api_schema.said import said
 from api_schema.standard import Standard
 from api_schema.surface import Penetration
 from api_schema.take_off import Sealing
@@ -29,21 +31,22 @@ def seal(surface_id: str, penetration: Penetration, price_book: PriceBook, stand
     """
     where, count = (surface_id, penetration.id), penetration.count
     if penetration.kind == "flue":
-        return Sealing(*where, "non_combustible", count, note="non-combustible closure and the required clearance, by a competent person; follow the local code")  # fmt: skip
+        hot = said("sealing.hot")
+        return Sealing(*where, "non_combustible", count, note=in_english(hot), note_said=hot)
     if penetration.width_mm is not None and penetration.height_mm is not None:
         return _section(where, penetration.width_mm, penetration.height_mm, count, standard)
     diameter = penetration.diameter_mm or 0
-    note = ""
+    note = None
     if penetration.free_end:
         collar = smallest_collar(price_book.products, diameter)
         if collar is not None:
             return Sealing(*where, "collar", count, product=collar.code)
-        note = f"no collar in the price book fits {diameter} mm: taped"
+        note = said("sealing.no_collar", size_mm=diameter)
     pieces = tape_pieces(diameter, tape_width_mm(price_book), standard.captive_tape_overlap_mm)
     piece = standard.captive_tape_piece_mm
     return Sealing(
         *where, "taped", count, tape_pieces=pieces, tape_piece_mm=piece, tape_m=metres(count * pieces * piece),
-        note=note,
+        note=in_english(note) if note is not None else "", note_said=note,
     )  # fmt: skip
 
 
@@ -84,8 +87,9 @@ def tape_width_mm(price_book: PriceBook) -> int:
 
 def _section(where: tuple[str, str], width: int, height: int, count: int, standard: Standard) -> Sealing:
     perimeter, corner = 2 * (width + height), standard.captive_tape_piece_mm
+    note = said("sealing.section", round_mm=perimeter)
     return Sealing(
         *where, "section_taped", count, tape_pieces=_CORNERS, tape_piece_mm=corner,
         tape_m=metres(count * (perimeter + _CORNERS * corner)),
-        note=f"{perimeter} mm round it, and a piece in each of four corners",
+        note=in_english(note), note_said=note,
     )  # fmt: skip
