@@ -1,19 +1,24 @@
-"""A new user takes a job all the way at a phone; every page on it is looked at as a desk shows it too."""
+"""A new user takes a job all the way, at a phone and at a desk; every page on the way is looked at."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 
+import pytest
+
 from tests.pages.desk import Desk
 
 
-def test_a_new_user_takes_a_house_from_its_footprint_to_recorded_hours(desk_at: Callable[..., Desk]) -> None:
-    desk = desk_at("phone")
+@pytest.mark.parametrize("size", ["phone", "desk"])
+def test_a_new_user_takes_a_house_from_its_footprint_to_recorded_hours(
+    desk_at: Callable[..., Desk], size: str
+) -> None:
+    desk = desk_at(size)
     desk.open("/jobs")
     assert desk.path() == "/sign-in"
     desk.sign_in()
     assert "No jobs yet" in desk.text()
-    _looked_at(desk)
+    desk.look()
 
     _describe_a_house(desk)
     _mend_what_is_wrong(desk)
@@ -28,14 +33,6 @@ def test_a_new_user_takes_a_house_from_its_footprint_to_recorded_hours(desk_at: 
     assert "Bungalow at the ford" in desk.text()
     assert "quote accepted" in desk.text()
     assert desk.complaints() == []
-
-
-def _looked_at(desk: Desk) -> None:
-    """The page as it stands fits on the phone, and shuts nobody out at a desk."""
-    desk.fits()
-    desk.at("desk")
-    desk.look()
-    desk.at("phone")
 
 
 def _describe_a_house(desk: Desk) -> None:
@@ -84,7 +81,7 @@ def _mend_what_is_wrong(desk: Desk) -> None:
     ).text
     assert "is not a length we can read" in said
     assert wrong.get_attribute("value") == "1.8 metres wide"
-    _looked_at(desk)
+    desk.look()
     desk.one("#summary a").click()
     desk.type("/building/openings/0/width_mm", "1.8 m")
     svg = desk.one("[data-house]").get_attribute("innerHTML")
@@ -106,19 +103,19 @@ def _read_the_plan(desk: Desk, job: str) -> None:
 
 def _quote_it(desk: Desk, job: str) -> None:
     desk.open(f"/jobs/{job}/quote")
-    _looked_at(desk)
+    desk.look()
     desk.press("Issue the quote")
     desk.until(lambda: "The quote was issued" in desk.text())
     desk.until(lambda: desk.all('a[href^="/documents/"]'), what="the quote's PDF")
     _is_a_pdf(desk, 'a[href^="/documents/"]')
     desk.press("Customer accepted")
     desk.until(lambda: "the customer accepted" in desk.text())
-    _looked_at(desk)
+    desk.look()
 
 
 def _order_it(desk: Desk, job: str) -> None:
     desk.open(f"/jobs/{job}/order")
-    _looked_at(desk)
+    desk.look()
     desk.press("Make the orders")
     desk.until(lambda: "The orders were made" in desk.text())
     desk.until(lambda: desk.all('a[href^="/documents/"]'), what="an order's PDF")
@@ -155,7 +152,7 @@ def _test_it(desk: Desk, job: str) -> None:
     desk.press("Work it out")
     desk.until(lambda: "Flow at 50 Pa" in desk.text(), what="the test's result")
     assert len(desk.all("svg.plot circle")) == len(invented)
-    _looked_at(desk)
+    desk.look()
 
 
 def _is_a_pdf(desk: Desk, link: str) -> None:
