@@ -92,3 +92,8 @@ class Price:
     net: Annotated[Decimal, money("Sum of the lines.", example="4100.00")]
     tax: Annotated[tuple[TaxLine, ...], many(TaxLine, "By rate.")]
     total: Annotated[Decimal, money("Net and tax.", example="4920.00")]
+
+
+def is_rounded_by_line(price: Price) -> bool:
+    """Does the tax of the lines differ from what a rate gives on their sum?"""
+    return any(tax.amount != (tax.base * tax.rate).quantize(tax.amount) for tax in price.tax)

@@ -6,6 +6,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
+from api_schema.price import Price, is_rounded_by_line
+from api_schema.shape import load
 from service.pages.html import money
 
 GROUP_WORDS = {  # as on the paper
@@ -61,6 +63,7 @@ def prices_shown(body: Mapping[str, Any]) -> list[dict[str, Any]]:
             "codes": ",".join(one["chosen"]),
             "price": one["price"],
             "groups": _groups(one["price"]),
+            "rounded_by_line": is_rounded_by_line(load(Price, one["price"])),
         }
         for one in choices
     ]

@@ -11,6 +11,7 @@ import requests
 
 from api_schema.defaults import default_outputs, default_price_book, default_standard
 from api_schema.job import Job
+from api_schema.price import Price, is_rounded_by_line
 from api_schema.problem import Fault, Problem
 from api_schema.quote_wish import QuoteWish
 from api_schema.shape import dump, load
@@ -79,6 +80,8 @@ def test_a_customer_ticks_sees_the_exact_total_and_accepts(
     assert told.text == f"Total with what is ticked: {total_of(quote, 'own', 'b')}, tax included"
     (shown,) = [one for one in rows if one.is_displayed()]
     assert total_of(quote, "own", "b") in shown.text
+    price = next(one["price"] for one in quote["combinations"] if one["chosen"] == ["own", "b"])
+    assert ("rounded line by line" in shown.text) == is_rounded_by_line(load(Price, price))
     tick(desk, "c")  # sets what "b" sets
     assert not desk.one('input[value="b"]').is_selected()
     assert told.text.startswith("“Large scaffold” does not go with it and is unticked.")

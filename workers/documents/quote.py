@@ -9,7 +9,7 @@ from itertools import zip_longest
 
 from api_schema.account import Profile
 from api_schema.line_names import RESERVE, material_of, operation_of
-from api_schema.price import PRICE_GROUPS, Price, TaxLine
+from api_schema.price import PRICE_GROUPS, Price, TaxLine, is_rounded_by_line
 from api_schema.quote import Quote
 from api_schema.tax import STANDARD, WITHOUT_TAX
 from workers.documents.formats import Formats
@@ -68,7 +68,7 @@ def render_quote(
             )
             for tax in quote.price.tax
         ],
-        rounding=texts("quote.tax_by_line") if _is_rounded_by_line(quote.price) else "",
+        rounding=texts("quote.tax_by_line") if is_rounded_by_line(quote.price) else "",
         total=formats.money(quote.price.total, currency),
         terms=(quote.terms or profile.terms).splitlines(),
         introduction=quote.introduction.splitlines(),
@@ -141,11 +141,6 @@ def tax_words(
     if tax.name and (len(among) > 1 or tax.category in WITHOUT_TAX) and tax.code != STANDARD:
         return texts("quote.tax_called", called=tax.name, **said)
     return texts("quote.tax", **said)
-
-
-def _is_rounded_by_line(price: Price) -> bool:
-    """Does the tax of the lines differ from what the rate gives on their sum?"""
-    return any(tax.amount != (tax.base * tax.rate).quantize(tax.amount) for tax in price.tax)
 
 
 _Row = tuple[str, str]
