@@ -109,6 +109,7 @@ class TargetFinding:
         ),
     ]
     words: Annotated[str, text("In words.", example="0.54 per hour lies under the target.", longest=900)]
+    said: Annotated[Said | None, one(Said, "The words taken apart, for another language.")] = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,3 +126,5 @@ class PressureTestResult:
     valid: Annotated[bool, truth("True where no condition of a valid test fails.", example=True)]
     interval_words: Annotated[str, text("What the interval covers.", example="95 %, scatter of the readings only", longest=600)]  # fmt: skip
     target: Annotated[TargetFinding | None, one(TargetFinding, "The result beside the target.")] = None
+    method_said: Annotated[Said | None, one(Said, "The method's words taken apart, for another language.")] = None  # fmt: skip
+    interval_said: Annotated[Said | None, one(Said, "The interval's words taken apart, for another language.")] = None  # fmt: skip

@@ -24,7 +24,7 @@ from tests.documents.test_pressure_report import TEST
 from workers.documents import draw_surface, render_drawing, texts
 
 OTHER = "xx"
-_FROM_THE_ENGINE = {"walk_round", "test_report"}  # what to look at and what was found is said by the engine
+_FROM_THE_ENGINE = {"walk_round"}  # what to look at is said by the engine
 _LETTERS = str.maketrans(dict.fromkeys(string.ascii_letters, "ø"))
 
 

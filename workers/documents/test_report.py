@@ -14,6 +14,7 @@ from api_schema.account import Profile
 from api_schema.measured import Estimate
 from api_schema.pressure_result import DirectionResult, Figures, PressureTestResult
 from api_schema.pressure_test import DirectionReadings, LeakNote, PressureTestInput
+from api_schema.said import Said
 from workers.documents.formats import Formats
 from workers.documents.letterhead import PLAIN, Letterhead
 from workers.documents.pages import in_tables, page
@@ -42,6 +43,10 @@ class _Words:
     def __init__(self, profile: Profile) -> None:
         self.t = Texts(profile.language)
         self.formats = Formats(profile.language)
+
+    def sentence(self, said: Said | None, otherwise: str) -> str:
+        """What the analysis says, in this language; `otherwise` for a result kept in words alone."""
+        return self.t.sentence(said, self.formats, otherwise)
 
     def figure(self, value: float, digits: int = 4) -> str:
         """A measured value to so many significant digits."""
@@ -95,12 +100,12 @@ def _content(test: PressureTestInput, result: PressureTestResult, profile: Profi
         "headline": list(_headline(result.figures, words)),
         "target": _target(result, words),
         "valid": result.valid,
-        "failures": [check.message for check in result.checks if check.level == "not_met"],
-        "doubts": [check.message for check in result.checks if check.level == "watch"],
+        "failures": [words.sentence(check.said, check.message) for check in result.checks if check.level == "not_met"],
+        "doubts": [words.sentence(check.said, check.message) for check in result.checks if check.level == "watch"],
         "ways": ways,
         "is_mean": result.is_mean,
         "figures": list(_figure_rows(result, words)),
-        "interval_words": result.interval_words,
+        "interval_words": words.sentence(result.interval_said, result.interval_words),
         "particulars": _pairs(list(_particulars(test, words))),
         "fit": list(_fit_rows(test, result, words)),
         "readings": [
@@ -112,7 +117,7 @@ def _content(test: PressureTestInput, result: PressureTestResult, profile: Profi
                 "level": t(f"test.level.{check.level}"),
                 "bad": check.level in ("not_met", "watch"),
                 "direction": t(f"test.direction.{check.direction}") if check.direction else t("test.checks.whole"),
-                "message": check.message,
+                "message": words.sentence(check.said, check.message),
             }
             for check in result.checks
         ],
@@ -122,7 +127,7 @@ def _content(test: PressureTestInput, result: PressureTestResult, profile: Profi
         ),
         "leaks": list(in_tables([_leak(number, leak, words) for number, leak in enumerate(test.leaks, start=1)])),
         "notes": [line for line in test.notes.splitlines() if line.strip()],
-        "method_words": result.method_words,
+        "method_words": words.sentence(result.method_said, result.method_words),
         "equations": [formula(line) for line in t.lines(f"test.equation.{result.method}.")],
         "cautions": t.lines("test.caution."),
     }  # fmt: skip
@@ -145,7 +150,7 @@ def _target(result: PressureTestResult, words: _Words) -> dict[str, str] | None:
         return None
     return {
         "finding": words.t(f"test.target.{result.target.finding}"),
-        "words": result.target.words,
+        "words": words.sentence(result.target.said, result.target.words),
         "mark": "says" if result.target.finding == "met" else "warn",
     }
 

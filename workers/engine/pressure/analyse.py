@@ -5,22 +5,19 @@ from __future__ import annotations
 import dataclasses
 import math
 
+from api_schema.engine_words import in_english
 from api_schema.job import Job
 from api_schema.measured import Estimate
-from api_schema.pressure_result import DirectionResult, Figures, PressureTestResult, TestCheck
-from api_schema.pressure_test import Method, PressureTestInput, faults_in_test
+from api_schema.pressure_result import DirectionResult, Figures, PressureTestResult
+from api_schema.pressure_test import PressureTestInput, faults_in_test
 from api_schema.problem import SurveyFaults
+from api_schema.said import said
 from workers.engine.pressure import air
 from workers.engine.pressure.direction import corrected, direction_result
 from workers.engine.pressure.rounding import estimate
 from workers.engine.pressure.screen import screen_direction, screen_test
 from workers.engine.pressure.verdict import against_target
-
-_METHOD_WORDS: dict[Method, str] = {
-    "iso_9972": "Plain least-squares line through ln(flow) and ln(pressure) after ISO 9972, flows corrected by the ratio of absolute temperatures and brought to 20 °C and 101 325 Pa.",
-    "flow_weighted": "Least-squares line through ln(flow) and ln(pressure) weighted by flow squared, flows corrected by the square root of the ratio of absolute temperatures, as in the Canadian energy audits.",
-}
-_INTERVAL_WORDS = "Two-sided 95 % by Student's t, from the scatter of the readings about the line. Faults of the instruments, the wind's slow changes and the measured volume or area come on top."
+from workers.engine.pressure.words import finding
 
 
 def analyse(test: PressureTestInput) -> PressureTestResult:
@@ -43,24 +40,21 @@ def analyse(test: PressureTestInput) -> PressureTestResult:
     figures = results[0].figures if len(results) == 1 else _mean(results)
     target = against_target(test.target, figures)
     if test.target is not None and target is None:
-        checks += (
-            TestCheck(
-                "target",
-                "not_checked",
-                "The size that the target is stated by is not known: give the internal volume for air changes, the envelope area for flow by area.",
-            ),
-        )
+        checks += (finding("target", "not_checked", said("test_check.target.no_size")),)
+    method, interval = said(f"test_method.{test.method}"), said("test_interval.scatter")
     return PressureTestResult(
         reference=test.reference,
         method=test.method,
-        method_words=_METHOD_WORDS[test.method],
+        method_words=in_english(method),
         directions=results,
         figures=figures,
         is_mean=len(results) > 1,
         checks=checks,
         valid=all(check.level != "not_met" for check in checks),
-        interval_words=_INTERVAL_WORDS,
+        interval_words=in_english(interval),
         target=target,
+        method_said=method,
+        interval_said=interval,
     )
 
 

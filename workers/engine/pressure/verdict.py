@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from typing import Literal
 
+from api_schema.engine_words import in_english
 from api_schema.job import Target
 from api_schema.measured import Estimate
 from api_schema.pressure_result import Figures, Finding, TargetFinding
+from api_schema.said import Key, said
+from workers.engine.pressure.words import places, significant
 
 
 def against_target(target: Target | None, figures: Figures) -> TargetFinding | None:
@@ -23,18 +26,20 @@ def against_target(target: Target | None, figures: Figures) -> TargetFinding | N
 def _finding(
     measure: Literal["n50_per_h", "q50_m3_h_m2"], target: float, measured: Estimate
 ) -> TargetFinding:
-    unit = "air changes per hour" if measure == "n50_per_h" else "m³/(h·m²)"
-    said = f"{measured.value:.3f} {unit} at 50 Pa (95 % interval {measured.low:.3f} to {measured.high:.3f})"
     finding: Finding
     if measured.high <= target:
-        finding, words = "met", f"{said} lies under the target of {target:g} with its whole interval."
+        finding = key = "met"
     elif measured.low > target:
-        finding, words = "not_met", f"{said} lies over the target of {target:g} with its whole interval."
+        finding = key = "not_met"
     else:
-        under = measured.value <= target
         finding = "unclear"
-        words = (
-            f"{said}: the measured value is {'not over' if under else 'over'} the target of {target:g}, but the interval reaches across it. "
-            f"A repeat of the same test could come out {'over' if under else 'under'}. Whoever set the target decides whether the measured value alone counts."
-        )
-    return TargetFinding(measure, target, measured, finding, words)
+        key = "unclear_under" if measured.value <= target else "unclear_over"
+    sentence = said(
+        f"test_target.{key}",
+        value=places(measured.value, 3),
+        unit=Key(f"test_target.unit.{measure}"),
+        low=places(measured.low, 3),
+        high=places(measured.high, 3),
+        target=significant(target),
+    )
+    return TargetFinding(measure, target, measured, finding, in_english(sentence), sentence)
