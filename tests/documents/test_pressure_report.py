@@ -116,6 +116,25 @@ def test_any_language_of_an_account_gives_a_report(language):
     assert ("1,05" if language == "de_DE" else "1.05") in words
 
 
+def test_the_numbers_in_a_sentence_are_written_as_the_language_does():
+    said = RESULT.checks[-1].said  # how far both directions differ
+    percent = next(part.value for part in said.parts if part.name == "percent")
+    assert f"differ by {percent} % at 50 Pa" in read(report())
+    german = read(report(profile=dataclasses.replace(PROFILE, language="de_DE")))
+    assert f"differ by {percent.replace('.', ',')} % at 50 Pa" in german
+
+
+def test_a_result_kept_in_words_alone_is_printed_as_it_was_kept():
+    bare = dataclasses.replace(
+        RESULT,
+        checks=tuple(dataclasses.replace(check, said=None) for check in RESULT.checks),
+        target=dataclasses.replace(RESULT.target, said=None),
+        method_said=None,
+        interval_said=None,
+    )
+    assert render_test_report(TEST, bare, PROFILE, made_at=MADE_AT) == report()
+
+
 def test_a_hundred_readings_fit():
     many = dataclasses.replace(
         TEST.directions[0],
