@@ -11,6 +11,7 @@ from decimal import Decimal
 
 from api_schema.account import Profile
 from api_schema.cut_list import Cut, CutList, KeptOffcut, Lane, Roll
+from api_schema.engine_words import in_english
 from api_schema.job import Customer, EdgeReference, Job, Junction, Target
 from api_schema.labour import Labour, LabourLine
 from api_schema.layout import EdgeAllowance, EndLap, Lap, Layout, Piece, Strip, SurfaceLayout
@@ -20,6 +21,7 @@ from api_schema.plan import Check, Plan
 from api_schema.price import Price, PriceLine, TaxLine
 from api_schema.price_book import Supplier
 from api_schema.quote import Quote
+from api_schema.said import said
 from api_schema.surface import EdgeFinish, Members, Opening, Penetration, Surface
 from api_schema.take_off import AreaTotals, Quantity, Sealing, SurfaceAreas, SurfaceQuantity, TakeOff
 
@@ -169,15 +171,18 @@ HIP_LAYOUT = SurfaceLayout(
 
 SURFACES = (WALL, GABLE, SLOPE, CEILING, HIP)
 LAYOUTS = (WALL_LAYOUT, GABLE_LAYOUT, SLOPE_LAYOUT, CEILING_LAYOUT, HIP_LAYOUT)
+HOT, ROUND = said("sealing.hot"), said("sealing.section", round_mm=560)
 SEALINGS = (
-    Sealing("living-north", "p1", "taped", 1, None, 7, 150, Decimal("1.05"), "no free end"),
+    Sealing("living-north", "p1", "taped", 1, None, 7, 150, Decimal("1.05")),
     Sealing("living-north", "c1", "collar", 3, "collar-cable"),
     Sealing("living-north", "s1", "section_taped", 1, None, 12, 150, Decimal("1.80")),
     Sealing("living-north", "v1", "collar", 1, "collar-160"),
     Sealing("gable-west", "p2", "collar", 1, "collar-50"),
-    Sealing("slope-south", "f1", "non_combustible", 1, None, note="by a competent person"),
+    Sealing("slope-south", "f1", "non_combustible", 1, None, note=in_english(HOT), note_said=HOT),
     Sealing("kitchen-ceiling", "c2", "collar", 1, "collar-cable"),
-    Sealing("kitchen-ceiling", "b1", "section_taped", 1, None, 8, 150, Decimal("1.20")),
+    Sealing(
+        "kitchen-ceiling", "b1", "section_taped", 1, None, 8, 150, Decimal("1.20"), in_english(ROUND), ROUND
+    ),
 )
 
 ROLLS = (
@@ -259,6 +264,8 @@ JOB = Job(
     target=Target(n50_per_h=Decimal("0.6")),
     notes="Key at the site office.",
 )
+SPLICED = said("check.spliced.many.more", rolls=2, pieces="gable-west/1a, gable-west/2a", more=1)
+CAPTIVE = said("check.captive_pipe", penetration="p1", surface="living-north")
 PLAN = Plan(
     Layout(LAYOUTS, Decimal("335.50"), Decimal("333.70"), False),
     CUT_LIST,
@@ -267,8 +274,8 @@ PLAN = Plan(
     ORDER_LINES,
     PRICE,
     (
-        Check("note", "sealing", "b1 on kitchen-ceiling: 560 mm round it.", "/surfaces/3/penetrations/1"),
-        Check("warning", "captive_pipe", "p1 on living-north has no free end: it is taped.", "/surfaces/0/penetrations/0"),
+        Check("note", "spliced", in_english(SPLICED), "", SPLICED),
+        Check("warning", "captive_pipe", in_english(CAPTIVE), "/surfaces/0/penetrations/0", CAPTIVE),
     ),
 )  # fmt: skip
 QUOTE = Quote(

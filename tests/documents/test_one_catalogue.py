@@ -11,6 +11,7 @@ import pytest
 from pypdf import PdfReader
 
 from api_schema.defaults import default_price_book
+from api_schema.engine_words import in_english
 from api_schema.job import Job
 from api_schema.outputs import OPERATION_WORDS
 from api_schema.plan import Plan
@@ -22,9 +23,9 @@ from tests.documents import example_plan as example
 from tests.documents import test_every_document
 from tests.documents.test_pressure_report import TEST
 from workers.documents import draw_surface, render_drawing, texts
+from workers.engine.pressure.walk_round import walk_round
 
 OTHER = "xx"
-_FROM_THE_ENGINE = {"walk_round"}  # what to look at is said by the engine
 _LETTERS = str.maketrans(dict.fromkeys(string.ascii_letters, "ø"))
 
 
@@ -67,7 +68,6 @@ def _typed(job: Job, plan: Plan) -> set[str]:
         [(line.product, line.name) for line in example.ORDER_LINES],
         [(product["code"], product["name"]) for product in book["products"]],
         [entry.note for entry in Standard().provenance],
-        [check.message for check in (*plan.checks, *example.PLAN.checks)],
     ]  # fmt: skip
     for one in (job, example.JOB):
         said += [one.reference, one.title, one.notes, dump(one.customer)]
@@ -98,14 +98,27 @@ def test_no_document_says_anything_that_is_not_in_the_catalogue(
     made["drawing"] = render_drawing(
         wall, "living-north", example.JOB, example.PLAN, test_every_document.PROFILE, revision=1, made_at=example.MADE_AT
     )  # fmt: skip
-    for kind in made.keys() - _FROM_THE_ENGINE:
-        pdf = made[kind]
+    for kind, pdf in made.items():
         words = " ".join(page.extract_text() for page in PdfReader(io.BytesIO(pdf)).pages)
         assert "ø" in words, kind
         found = {word for word in re.findall(r"[A-Za-z]{3,}", words) if not _is_known(word, known)}
         if found:
             foreign[kind] = sorted(found)
     assert foreign == {}
+
+
+def test_what_the_engine_says_of_a_house_is_kept_by_its_key(planned_house: tuple[Job, Plan]) -> None:
+    job, plan = planned_house
+    walk = walk_round(job, plan.take_off, plan.layout)
+    items = [item for items in (walk.before, *(one.items for one in walk.surfaces)) for item in items]
+    kept = [
+        *((check.said, check.message) for check in plan.checks),
+        *((sealing.note_said, sealing.note) for sealing in plan.take_off.penetrations if sealing.note),
+        *((item.what_said, item.what) for item in items),
+        *((item.look_for_said, item.look_for) for item in items),
+    ]
+    assert len(kept) > 100
+    assert [words for sentence, words in kept if sentence is None or in_english(sentence) != words] == []
 
 
 def test_the_page_a_customer_answers_on_calls_the_groups_of_a_price_what_the_paper_calls_them() -> None:

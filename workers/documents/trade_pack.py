@@ -149,7 +149,8 @@ class _Pack:
         if sealing.method == "non_combustible":
             return {"how": self._texts("trade.hot"), "cost": ""}
         if cost is None:
-            return {"how": sealing.note or self._texts("trade.no_collar"), "cost": ""}
+            note = self._texts.sentence(sealing.note_said, self._formats, sealing.note)
+            return {"how": note or self._texts("trade.no_collar"), "cost": ""}
         return {
             "how": self._texts(
                 "trade.taped", collar=cost.collar_name, minutes=self._formats.number(cost.taped_minutes, 0)

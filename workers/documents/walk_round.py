@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Sequence
 
 from api_schema.account import Profile
-from api_schema.walk_round import WalkRound
+from api_schema.walk_round import WalkItem, WalkRound
+from workers.documents.formats import Formats
 from workers.documents.letterhead import PLAIN, Letterhead
 from workers.documents.pages import in_tables, page
 from workers.documents.renderer import to_pdf
@@ -16,11 +18,14 @@ def render_walk_round(
     walk: WalkRound, profile: Profile, *, made_at: datetime.datetime, letterhead: Letterhead = PLAIN
 ) -> bytes:
     """The list as PDF, A4; the same input gives the same bytes. Raises `DocumentError`."""
-    texts = Texts(profile.language)
-    parts = [{"name": texts("walk.before"), "room": "", "tables": list(in_tables(walk.before))}]
+    texts, formats = Texts(profile.language), Formats(profile.language)
+
+    def tables(items: Sequence[WalkItem]) -> list[Sequence[dict[str, str]]]:
+        return list(in_tables([_row(item, texts, formats) for item in items]))
+
+    parts = [{"name": texts("walk.before"), "room": "", "tables": tables(walk.before)}]
     parts += [
-        {"name": each.surface, "room": each.room, "tables": list(in_tables(each.items))}
-        for each in walk.surfaces
+        {"name": each.surface, "room": each.room, "tables": tables(each.items)} for each in walk.surfaces
     ]
     html = page(
         "walk_round.html",
@@ -34,3 +39,10 @@ def render_walk_round(
         cautions=texts.lines("test.caution."),
     )
     return to_pdf(html, letterhead.assets, made_at)
+
+
+def _row(item: WalkItem, texts: Texts, formats: Formats) -> dict[str, str]:
+    return {
+        "what": texts.sentence(item.what_said, formats, item.what),
+        "look_for": texts.sentence(item.look_for_said, formats, item.look_for),
+    }

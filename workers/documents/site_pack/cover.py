@@ -1,4 +1,4 @@
-"""The cover's figures, and the installation standard with where each value comes from."""
+"""The cover's figures, the checks of the plan, and the installation standard with where each value comes from."""
 
 from __future__ import annotations
 
@@ -22,6 +22,14 @@ def facts(pack: Pack) -> list[tuple[str, str]]:
             formats.number(plan.labour.crew_days, 1),
             texts("fact.days", crew=formats.number(plan.labour.crew_size)),
         ),
+    ]
+
+
+def check_rows(pack: Pack) -> list[dict[str, str]]:
+    """What the crew should look at, warnings first."""
+    return [
+        {"level": check.level, "message": pack.texts.sentence(check.said, pack.formats, check.message)}
+        for check in sorted(pack.plan.checks, key=lambda check: check.level != "warning")
     ]
 
 

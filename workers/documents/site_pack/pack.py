@@ -88,5 +88,6 @@ class Pack:
             pieces=sealing.tape_pieces,
             length=sealing.tape_piece_mm,
         )
-        note = "" if sealing.method == "non_combustible" else sealing.note
-        return f"{words}; {note}" if note else words
+        if sealing.method == "non_combustible" or not sealing.note:
+            return words
+        return f"{words}; {self.texts.sentence(sealing.note_said, self.formats, sealing.note)}"

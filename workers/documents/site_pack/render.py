@@ -14,7 +14,7 @@ from workers.documents.letterhead import PLAIN, Letterhead
 from workers.documents.pages import in_tables, page, two_columns
 from workers.documents.qr import draw_qr
 from workers.documents.renderer import to_pdf
-from workers.documents.site_pack.cover import facts, standard_rows
+from workers.documents.site_pack.cover import check_rows, facts, standard_rows
 from workers.documents.site_pack.fixings import fixings_in_words, penetration_rows, quantity_rows
 from workers.documents.site_pack.measured import measured_in_words, measured_rows
 from workers.documents.site_pack.pack import Pack
@@ -52,7 +52,7 @@ def render_site_pack(
         job_page=job_page,
         notes=job.notes.splitlines(),
         facts=facts(pack),
-        checks=list(in_tables(sorted(plan.checks, key=lambda check: check.level != "warning"))),
+        checks=list(in_tables(check_rows(pack))),
         cautions=texts.lines("caution."),
         standard_rows=[row for row in standard if row["noted"]],
         standard_pairs=list(zip_longest(plain[::2], plain[1::2])),
