@@ -24,7 +24,6 @@ def places(value: float, count: int) -> Decimal:
     return Decimal(f"{value:.{count}f}")
 
 
-def significant(value: float, count: int = 6) -> Decimal | str:
-    """A measured value for a sentence, to so many significant digits; as it stands where it needs a power of ten."""
-    written = f"{value:.{count}g}"
-    return written if "e" in written else Decimal(written)
+def significant(value: float, count: int = 6) -> Decimal:
+    """A measured value for a sentence, to so many significant digits."""
+    return Decimal(f"{value:.{count}g}")
