@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from api_schema.engine_words_plan import PLAN_WORDS
-from api_schema.engine_words_test import TEST_WORDS
+from api_schema.engine_words_pressure import PRESSURE_WORDS
 from api_schema.said import Said
 
-ENGINE_WORDS: Mapping[str, str] = {**PLAN_WORDS, **TEST_WORDS}
+ENGINE_WORDS: Mapping[str, str] = {**PLAN_WORDS, **PRESSURE_WORDS}
 
 
 def in_english(sentence: Said) -> str:

@@ -9,17 +9,9 @@ from typing import Any
 from api_schema.price import Price, is_rounded_by_line
 from api_schema.shape import load
 from service.pages.html import money
+from service.pages.wording import GROUP_WORDS
 
-GROUP_WORDS = {  # as on the paper
-    "materials": "Materials",
-    "labour": "Labour",
-    "access": "Platforms and scaffolding",
-    "travel": "Travel",
-    "overhead": "Running the firm",
-    "contingency": "For what cannot be foreseen",
-    "discount": "Discount",
-    "minimum": "Up to our minimum charge",
-}
+_ON_PAPER = {**GROUP_WORDS, "minimum": "Up to our minimum charge"}
 
 
 def alternatives_shown(body: Mapping[str, Any], language: str) -> list[dict[str, Any]]:
@@ -73,7 +65,7 @@ def _groups(price: Mapping[str, Any]) -> list[tuple[str, Decimal]]:
     sums: dict[str, Decimal] = {}
     for line in price["lines"]:
         sums[line["group"]] = sums.get(line["group"], Decimal(0)) + Decimal(line["amount"])
-    return [(GROUP_WORDS[group], amount) for group, amount in sums.items()]
+    return [(_ON_PAPER[group], amount) for group, amount in sums.items()]
 
 
 def names_of(body: Mapping[str, Any], chosen: Iterable[str] | None) -> list[str]:

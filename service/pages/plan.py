@@ -21,16 +21,10 @@ from service.pages.html import anchor, money
 from service.pages.jobs import Head, head_of
 from service.pages.pictures import roll_picture, sides_of, surface_picture
 from service.pages.serving import Pages, Visit, go
-from service.pages.wording import MATERIALS
+from service.pages.wording import GROUP_WORDS, MATERIALS
 from service.records import documents as kept_documents
 from service.records import drawings, own_values, runs, tables
 from service.records.errors import NotFound
-
-GROUPS = {
-    "materials": "Materials", "labour": "Labour", "access": "Platforms and scaffolding", "travel": "Travel",
-    "overhead": "Running the firm", "contingency": "For what cannot be foreseen", "discount": "Discount",
-    "minimum": "Up to the minimum charge",
-}  # fmt: skip
 
 
 def add_plan(pages: Pages) -> None:
@@ -64,7 +58,7 @@ def plan_page(visit: Visit, job: str) -> Response:
         areas={areas["id"]: areas for areas in plan["take_off"]["surfaces"]},
         picture=surface_picture, roll_picture=roll_picture, slanted=slanted_in(plan), parts=parts_in(plan),
         slanted_picture=slanted_picture, groups=groups, sums={group: _sum_of(lines, "amount") for group, lines in groups},
-        group_names=GROUPS, places=places_of(head, surfaces), fixed=_sealing_counts(plan),
+        group_names=GROUP_WORDS, places=places_of(head, surfaces), fixed=_sealing_counts(plan),
         isometric=_isometric(visit, head.run), standard=standard, differences=comparing.differences(usual, standard), tried=comparing.choices(head.body, standard),
         drawing_files=_drawing_files(visit, head.run), former=former, compared=comparing.compared(visit, former, plan) if former else (),
         names=names_in(plan), rooms=_rooms(surfaces), quantities=_quantities(plan), operations=_operations(plan),

@@ -19,9 +19,10 @@ from service.pages.forms import Form, tree, typed
 from service.pages.jobs import Head, head_of
 from service.pages.operations import ask
 from service.pages.papers import Papers, papers_of
-from service.pages.plan import GROUPS, price_groups
+from service.pages.plan import price_groups
 from service.pages.price_form import rate_choices
 from service.pages.serving import Pages, Visit, go
+from service.pages.wording import GROUP_WORDS
 from service.records import quotes, tables
 from service.records.own_values import get_value
 
@@ -138,7 +139,7 @@ def _shown(
     book = get_value(visit.session, visit.account_id, "price_book").body
     shown = [_one(visit, head, row, papers) for row in head.quotes]
     return visit.page(
-        "quote.html", status=status, title="Quote", head=head, step="quote", quotes=shown, form=form, group_names=GROUPS, link=link, refused=refused or {},
+        "quote.html", status=status, title="Quote", head=head, step="quote", quotes=shown, form=form, group_names=GROUP_WORDS, link=link, refused=refused or {},
         most_alternatives=MOST_ALTERNATIVES,
         tax_rates=rate_choices(book), tax_rates_of_all=rate_choices(book, otherwise="each line's own"),
         days=visit.account.profile.get("quote_valid_days", 30),

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from typing import Any
 
 from api_schema.outputs import OPERATION_WORDS
+from api_schema.price import PriceGroup
 from api_schema.take_off import ItemName
 
 ITEM_WORDS: dict[ItemName, str] = {
@@ -43,6 +44,17 @@ _MEASURED = {
     "penetration": "Penetrations",
 }
 """What a take-off measures for payment besides its items."""
+GROUP_WORDS: dict[PriceGroup, str] = {
+    "materials": "Materials",
+    "labour": "Labour",
+    "access": "Platforms and scaffolding",
+    "travel": "Travel",
+    "overhead": "Running the firm",
+    "contingency": "For what cannot be foreseen",
+    "discount": "Discount",
+    "minimum": "Up to the minimum charge",
+}
+"""Groups of the lines of a price."""
 MATERIALS: tuple[ItemName, ...] = (
     "membrane_laid", "lap_tape", "corner_tape", "frame_tape", "timber_edge_tape", "primer", "bead", "staples",
     "collar", "captive_tape", "section_tape", "batten",

@@ -26,13 +26,10 @@ from service.records.runs import cancel_run, get_plan, queue_pricing
 from service.records.store import now_of
 from service.records.tables import Quote, QuoteBasis, QuoteCombination
 
-
-def issue_quote(session: Session, account_id: str, job_id: str) -> Quote:
-    """Issues a quote at the plan's price; see `make_quote`."""
-    return make_quote(session, account_id, job_id, QuoteWish())
+_AS_PLANNED = QuoteWish()
 
 
-def make_quote(session: Session, account_id: str, job_id: str, wish: QuoteWish) -> Quote:
+def make_quote(session: Session, account_id: str, job_id: str, wish: QuoteWish = _AS_PLANNED) -> Quote:
     """Makes a quote from the ready plan of the job's present revision.
 
     Without options it has the plan's price and is issued at once (or stays a draft, where wished). With options or

@@ -8,7 +8,7 @@ import pytest
 
 from api_schema.engine_words import ENGINE_WORDS, in_english
 from api_schema.engine_words_plan import PLAN_WORDS
-from api_schema.engine_words_test import TEST_WORDS
+from api_schema.engine_words_pressure import PRESSURE_WORDS
 from api_schema.said import Key, Part, said
 
 
@@ -22,7 +22,7 @@ def test_a_sentence_keeps_text_numbers_and_words_of_the_catalogue_apart() -> Non
 
 
 def test_no_key_is_in_two_tables() -> None:
-    assert len(ENGINE_WORDS) == len(PLAN_WORDS) + len(TEST_WORDS)
+    assert len(ENGINE_WORDS) == len(PLAN_WORDS) + len(PRESSURE_WORDS)
 
 
 @pytest.mark.parametrize("key", sorted(ENGINE_WORDS))

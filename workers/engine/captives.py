@@ -6,12 +6,12 @@ from collections.abc import Iterable
 from decimal import ROUND_HALF_EVEN, Context, Decimal, localcontext
 
 from api_schema.captive import CaptiveCost
+from api_schema.currency import minor_unit
 from api_schema.job import Job
 from api_schema.outputs import Outputs
 from api_schema.price_book import PriceBook, Product
 from api_schema.take_off import TakeOff
 from workers.engine.labour.conditions import POSITION_OF, Place, factors, working_height_mm
-from workers.engine.pricing.currency import minor_unit
 from workers.engine.takeoff.penetrations import smallest_collar
 
 SLIPPED_ON_MINUTES = Decimal(1) / 6  # about 10 s, common practice

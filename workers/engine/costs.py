@@ -9,11 +9,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
 
+from api_schema.currency import minor_unit
 from api_schema.job import Job
 from api_schema.outputs import Condition, OperationName, Outputs
 from api_schema.price_book import PriceBook, Product
 from api_schema.standard import Standard
-from workers.engine.pricing.currency import minor_unit
 
 _MILLIONTH = Decimal("0.000001")
 _MINUTES_PER_HOUR = Decimal(60)

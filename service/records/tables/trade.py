@@ -55,7 +55,7 @@ class QuoteBasis(Base):
     __tablename__ = "quote_basis"
     quote_id: Mapped[str] = mapped_column(ForeignKey("quote.id"), primary_key=True)
     account_id: Mapped[str] = owner(index=True)
-    wish: Mapped[dict[str, Any]]  # api_schema.quote_options.QuoteWish
+    wish: Mapped[dict[str, Any]]  # api_schema.quote_wish.QuoteWish
     pricing_run_id: Mapped[str | None] = mapped_column(ForeignKey("run.id"))
     labour: Mapped[dict[str, Any] | None]
     order_lines: Mapped[list[Any] | None] = mapped_column(JSON(none_as_null=True))

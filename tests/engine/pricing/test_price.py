@@ -9,6 +9,7 @@ from babel.numbers import get_currency_precision
 from hypothesis import given
 from hypothesis import strategies as st
 
+from api_schema.currency import minor_unit
 from api_schema.defaults import default_price_book
 from api_schema.labour import Labour, LabourLine
 from api_schema.order_line import OrderLine
@@ -16,7 +17,6 @@ from api_schema.price import PRICE_GROUPS, Price
 from api_schema.price_book import PriceRules
 from api_schema.shape import dump, load
 from workers.engine.pricing import price
-from workers.engine.pricing.currency import minor_unit
 
 NO_EXTRAS = PriceRules(
     overhead=Decimal(0), contingency=Decimal(0), travel_charge=Decimal(0), minimum_charge=Decimal(0)

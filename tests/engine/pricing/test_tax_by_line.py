@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from api_schema.currency import minor_unit
 from api_schema.price import Price
 from api_schema.price_book import PriceBook, PriceRules
 from api_schema.shape import dump, load
@@ -24,7 +25,6 @@ from tests.engine.pricing.test_price import (
     rules_of,
 )
 from workers.engine.pricing import price
-from workers.engine.pricing.currency import minor_unit
 from workers.engine.pricing.sharing import shared
 from workers.engine.refusal import SettingRefused
 

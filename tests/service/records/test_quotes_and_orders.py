@@ -70,7 +70,7 @@ def _ready_job(store: Store, account: Account) -> tuple[str, Run]:
 
 def _issue(store: Store, account: Account, job_id: str) -> Quote:
     with store.writing() as session:
-        return quote_drafts.issue_quote(session, account.id, job_id)
+        return quote_drafts.make_quote(session, account.id, job_id)
 
 
 def test_a_quote_says_what_the_plan_costs_and_its_document_is_queued(store: Store, account: Account) -> None:
@@ -118,7 +118,7 @@ def test_nothing_is_quoted_or_ordered_before_the_present_revision_is_planned(
     job_id, _ = _ready_job(store, account)
     with store.writing() as session:
         jobs.revise_job(session, account.id, job_id, _planned()[0], if_version=1)
-    for make in (quote_drafts.issue_quote, orders.create_orders):
+    for make in (quote_drafts.make_quote, orders.create_orders):
         with pytest.raises(NotPossibleNow) as refusal, store.writing() as session:
             make(session, account.id, job_id)
         assert refusal.value.code == "plan_not_ready"
@@ -211,7 +211,7 @@ def test_other_peoples_quotes_orders_and_hours_are_not_there(store: Store, accou
         for ask in (
             lambda: quotes.get_quote(session, other.id, quote.id),
             lambda: quotes.list_quotes(session, other.id, job_id),
-            lambda: quote_drafts.issue_quote(session, other.id, job_id),
+            lambda: quote_drafts.make_quote(session, other.id, job_id),
             lambda: quote_answers.answer_quote(session, other.id, quote.id, "accepted"),
             lambda: orders.get_order(session, other.id, order.id),
             lambda: orders.list_orders(session, other.id, job_id),

@@ -116,7 +116,7 @@ def test_fifty_issued_at_once_have_numbers_without_gaps(postgres: Any, postgres_
 
     def issue(job_id: str) -> str:
         with store.writing() as session:
-            return quote_drafts.issue_quote(session, account.id, job_id).number
+            return quote_drafts.make_quote(session, account.id, job_id).number
 
     with ThreadPoolExecutor(50) as pool:
         numbers = list(pool.map(issue, ready))
@@ -128,7 +128,7 @@ def test_fifty_issued_at_once_have_numbers_without_gaps(postgres: Any, postgres_
 def test_answers_and_revisions_at_once_leave_one_of_them_standing(store: Store, account: Account) -> None:
     job_id, _ = _ready_job(store, account)
     with store.writing() as session:
-        first = quote_drafts.issue_quote(session, account.id, job_id)
+        first = quote_drafts.make_quote(session, account.id, job_id)
 
     def accept(_: int) -> str:
         try:
@@ -139,7 +139,7 @@ def test_answers_and_revisions_at_once_leave_one_of_them_standing(store: Store, 
 
     def revise(_: int) -> str:
         with store.writing() as session:
-            return quote_drafts.issue_quote(session, account.id, job_id).state
+            return quote_drafts.make_quote(session, account.id, job_id).state
 
     with ThreadPoolExecutor(6) as pool:
         done = [pool.submit(accept if turn % 2 else revise, turn) for turn in range(6)]
@@ -249,9 +249,9 @@ def _do(store: Store, account: Account, job_id: str, doing: str) -> None:
 def test_the_previous_of_a_draft_is_the_one_issued_last(store: Store, account: Account) -> None:
     job_id, _ = _ready_job(store, account)
     with store.writing() as session:
-        first = quote_drafts.issue_quote(session, account.id, job_id)
+        first = quote_drafts.make_quote(session, account.id, job_id)
         draft = quote_drafts.make_quote(session, account.id, job_id, QuoteWish(draft=True))
-        second = quote_drafts.issue_quote(session, account.id, job_id)
+        second = quote_drafts.make_quote(session, account.id, job_id)
         assert quotes.previous_of(session, account.id, first) is None
         assert quotes.previous_of(session, account.id, second) is not None
         found = quotes.previous_of(session, account.id, draft)

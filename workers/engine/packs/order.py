@@ -7,13 +7,13 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_HALF_EVEN, Decimal, localcontext
 
+from api_schema.currency import minor_unit
 from api_schema.cut_list import CutList, Roll
 from api_schema.order_line import OrderLine
 from api_schema.price_book import PRODUCT_KINDS, Pack, PriceBook, Product, ProductKind
 from api_schema.standard import Standard
 from api_schema.take_off import ItemName, TakeOff
 from workers.engine.packs.cheapest import EXACT, cheapest_packs, pack_price
-from workers.engine.pricing.currency import minor_unit
 from workers.engine.refusal import SettingRefused
 
 _ITEMS_OF: dict[ProductKind, tuple[ItemName, ...]] = {

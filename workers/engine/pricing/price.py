@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from decimal import ROUND_CEILING, ROUND_HALF_EVEN, Context, Decimal, localcontext
 from typing import NamedTuple
 
+from api_schema.currency import minor_unit
 from api_schema.labour import Labour
 from api_schema.line_names import RESERVE, packs_named, stock_named
 from api_schema.order_line import OrderLine
@@ -13,7 +14,6 @@ from api_schema.outputs import OPERATION_WORDS, OPERATIONS
 from api_schema.price import Price, PriceGroup, PriceLine, TaxLine
 from api_schema.price_book import PriceBook, PriceRules
 from api_schema.tax import STANDARD, TaxRate, rates_by_code
-from workers.engine.pricing.currency import minor_unit
 from workers.engine.pricing.sharing import shared
 from workers.engine.refusal import SettingRefused
 

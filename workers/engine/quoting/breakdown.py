@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from decimal import ROUND_HALF_EVEN, Context, Decimal, localcontext
 
 from api_schema.breakdown import Breakdown, OperationShare, SurfaceShare
+from api_schema.currency import minor_unit
 from api_schema.job import Job
 from api_schema.labour import Labour
 from api_schema.layout import Layout
@@ -16,7 +17,6 @@ from api_schema.price_book import PriceBook, ProductKind
 from api_schema.take_off import ItemName, TakeOff
 from workers.engine.labour.conditions import Place, factors
 from workers.engine.labour.work import tasks_of
-from workers.engine.pricing.currency import minor_unit
 from workers.engine.pricing.sharing import shared
 
 _PRECISION = Context(prec=60, rounding=ROUND_HALF_EVEN)

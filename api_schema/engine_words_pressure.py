@@ -37,7 +37,7 @@ _LARGE_SLIPS = {  # they put a reading far off only
 }
 _MEASURED = "{value} {unit} at 50 Pa (95 % interval {low} to {high})"
 
-TEST_WORDS: Mapping[str, str] = {
+PRESSURE_WORDS: Mapping[str, str] = {
     # how it was reckoned
     "test_method.iso_9972": "Plain least-squares line through ln(flow) and ln(pressure) after ISO 9972, flows corrected by the ratio of absolute temperatures and brought to 20 °C and 101 325 Pa.",
     "test_method.flow_weighted": "Least-squares line through ln(flow) and ln(pressure) weighted by flow squared, flows corrected by the square root of the ratio of absolute temperatures, as in the Canadian energy audits.",
