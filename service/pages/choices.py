@@ -11,7 +11,8 @@ from api_schema.shape import load
 from service.pages.html import money
 from service.pages.wording import GROUP_WORDS
 
-_ON_PAPER = {**GROUP_WORDS, "minimum": "Up to our minimum charge"}
+ON_PAPER = {**GROUP_WORDS, "minimum": "Up to our minimum charge"}
+"""Groups of a price as the customer's sheet calls them."""
 
 
 def alternatives_shown(body: Mapping[str, Any], language: str) -> list[dict[str, Any]]:
@@ -65,7 +66,7 @@ def _groups(price: Mapping[str, Any]) -> list[tuple[str, Decimal]]:
     sums: dict[str, Decimal] = {}
     for line in price["lines"]:
         sums[line["group"]] = sums.get(line["group"], Decimal(0)) + Decimal(line["amount"])
-    return [(_ON_PAPER[group], amount) for group, amount in sums.items()]
+    return [(ON_PAPER[group], amount) for group, amount in sums.items()]
 
 
 def names_of(body: Mapping[str, Any], chosen: Iterable[str] | None) -> list[str]:

@@ -123,7 +123,7 @@ def test_what_the_engine_says_of_a_house_is_kept_by_its_key(planned_house: tuple
 
 def test_the_page_a_customer_answers_on_calls_the_groups_of_a_price_what_the_paper_calls_them() -> None:
     english = texts.Texts("en_GB")
-    assert {group: english(f"group.{group}") for group in PRICE_GROUPS} == choices.GROUP_WORDS
+    assert {group: english(f"group.{group}") for group in PRICE_GROUPS} == choices.ON_PAPER
 
 
 def test_what_is_done_is_called_one_thing_on_quotes_and_on_pages() -> None:
