@@ -253,22 +253,16 @@ def give_back(session: Session, run_id: str, *, fence: int, problem: Problem, re
     return "queued"
 
 
-def sweep(session: Session, *, retry_delay_s: float, redispatch_s: float) -> Swept:
+def sweep(session: Session, *, retry_delay_s: float, redispatch_s: float, judge_leases: bool = True) -> Swept:
     """Looks after every run nobody is doing: expired leases, passed deadlines, announcements that were lost.
 
-    Safe to run from several places at once; each row is changed under the state it was found in.
+    Safe to run from several places at once; each row is changed under the state it was found in. Without
+    `judge_leases` no worker is taken for dead.
     """
     now = now_of(session)
     swept = Swept()
-    for run in session.scalars(
-        select(Run).where(Run.state == "running", Run.lease_until < now).with_for_update(skip_locked=True)
-    ).all():
-        if run.attempt >= run.max_attempts:
-            if _owned(session, run.id, run.fence, _ended(now, _quarantined(run.attempt))):
-                swept.quarantined.append(run.id)
-                tell_of_plan(session, run, "failed")
-        elif _owned(session, run.id, run.fence, _queued_again(now, run.attempt, retry_delay_s)):
-            swept.requeued.append(run.id)
+    if judge_leases:
+        _take_from_the_dead(session, now, swept, retry_delay_s)
     overdue = session.scalars(
         update(Run)
         .where(Run.state.in_(("queued", "running")), Run.deadline_at <= now)
@@ -287,6 +281,18 @@ def sweep(session: Session, *, retry_delay_s: float, redispatch_s: float) -> Swe
         .execution_options(synchronize_session=False)
     ).all()
     return swept
+
+
+def _take_from_the_dead(session: Session, now: datetime.datetime, swept: Swept, retry_delay_s: float) -> None:
+    for run in session.scalars(
+        select(Run).where(Run.state == "running", Run.lease_until < now).with_for_update(skip_locked=True)
+    ).all():
+        if run.attempt >= run.max_attempts:
+            if _owned(session, run.id, run.fence, _ended(now, _quarantined(run.attempt))):
+                swept.quarantined.append(run.id)
+                tell_of_plan(session, run, "failed")
+        elif _owned(session, run.id, run.fence, _queued_again(now, run.attempt, retry_delay_s)):
+            swept.requeued.append(run.id)
 
 
 def _owned(session: Session, run_id: str, fence: int, values: dict[str, Any]) -> bool:
