@@ -68,7 +68,7 @@ def accept_quote(asked: Asked, quote: str) -> Answer:
     """Notes that the customer accepted, and which of the alternatives they chose. Only an issued quote within its days can be.
 
     `chosen` names alternatives by code; without it the quote is accepted as it stands. What follows (breakdown,
-    orders, ledger) goes by the choice. The same again changes nothing; another choice afterwards is a 409.
+    orders, ledger) goes by the choice. A revision accepted before it becomes `superseded`: what was agreed last holds. The same again changes nothing; another choice afterwards is a 409.
     `If-Match` may be sent to accept exactly what was read.
     """
     acceptance: QuoteAcceptance = asked.body or QuoteAcceptance()

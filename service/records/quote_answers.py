@@ -28,7 +28,8 @@ def answer_quote(
     """Accepts or declines an issued quote; saying the same twice changes nothing. `by` is who said so, in words.
 
     `chosen` are codes of the alternatives accepted with it, in any order. They are kept beside the quote, whose body
-    stays as it was issued.
+    stays as it was issued. A job has one accepted quote: a later revision that is accepted takes the place of the one
+    accepted before it, whose answer stays with it.
 
     Raises:
         NotFound: no such quote.
@@ -60,6 +61,9 @@ def answer_quote(
         raise NotPossibleNow(
             "quote_expired", f"The quote was valid until {quote.valid_until}. Issue a new revision."
         )
+    if state == "accepted":
+        for agreed_before in _accepted_before(session, quote):
+            move(agreed_before, "superseded")
     move(quote, state)
     if basis is not None:
         basis.answered_by, basis.answered_at = by, now_of(session)
@@ -68,6 +72,21 @@ def answer_quote(
     session.flush()
     tell_of(session, quote)
     return quote
+
+
+def _accepted_before(session: Session, quote: Quote) -> Sequence[Quote]:
+    """Other quotes of its job that stand as accepted; its job is locked."""
+    return session.scalars(
+        select(Quote)
+        .where(
+            Quote.account_id == quote.account_id,
+            Quote.job_id == quote.job_id,
+            Quote.id != quote.id,
+            Quote.state == "accepted",
+        )
+        .with_for_update()
+        .execution_options(populate_existing=True)
+    ).all()
 
 
 def _words(alternatives: Sequence[OfferedAlternative], chosen: Sequence[str]) -> str:

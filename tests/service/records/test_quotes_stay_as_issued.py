@@ -18,6 +18,7 @@ from hypothesis import strategies as st
 from sqlalchemy import update
 
 from api_schema.breakdown import Breakdown
+from api_schema.quote import QuoteState
 from api_schema.quote_alternatives import Alternative, choices
 from api_schema.quote_options import QuoteOptions
 from api_schema.quote_wish import QuoteWish
@@ -191,6 +192,7 @@ def test_no_quote_changes_after_it_was_issued(sqlite_template: Path, doings: lis
             issued = sorted(row.revision for row in rows if row.state != "draft")
             assert issued == list(range(1, len(issued) + 1))
             assert sum(row.state == "issued" for row in rows) <= 1
+            assert sum(row.state == "accepted" for row in rows) <= 1
         store.close()
 
 
@@ -283,6 +285,43 @@ def test_a_choice_is_kept_beside_the_quote_and_what_follows_goes_by_it(
     with pytest.raises(NotPossibleNow) as refusal, store.writing() as session:
         quote_answers.answer_quote(session, account.id, quote.id, "accepted", chosen=["a"])
     assert refusal.value.code == "chosen_otherwise"
+
+
+def test_a_later_revision_accepted_takes_the_place_of_the_one_accepted_before(
+    store: Store, account: Account
+) -> None:
+    job_id, run = _ready_job(store, account)
+
+    def issued() -> Quote:
+        with store.writing() as session:
+            return quote_drafts.make_quote(session, account.id, job_id)
+
+    def answer(quote: Quote, state: QuoteState) -> None:
+        with store.writing() as session:
+            quote_answers.answer_quote(session, account.id, quote.id, state, by="A. Sample")
+
+    def states() -> dict[int, str]:
+        with store.reading() as session:
+            return {row.revision: row.state for row in quotes.list_quotes(session, account.id, job_id)}
+
+    first = issued()
+    answer(first, "accepted")
+    declined = issued()
+    answer(declined, "declined")
+    last = issued()
+    assert states() == {1: "accepted", 2: "declined", 3: "issued"}  # nothing new is agreed yet
+    answer(last, "accepted")
+    assert states() == {1: "superseded", 2: "declined", 3: "accepted"}
+    with store.reading() as session:
+        found = quotes.accepted_of(session, account.id, run)
+        basis = quotes.basis_of(session, account.id, first.id)
+    assert found is not None
+    assert found.id == last.id
+    assert basis is not None
+    assert basis.answered_by == "A. Sample"
+    with pytest.raises(NotPossibleNow) as refusal:
+        answer(first, "accepted")
+    assert refusal.value.code == "quote_not_open"
 
 
 def test_of_several_choices_at_once_one_stands_and_the_others_are_told(
