@@ -31,7 +31,7 @@ from service.records.store import Store
 from service.records.tables import Account, Document, Run
 from service.settings import Settings
 
-_PATIENCE_S = 60.0
+_PATIENCE_S = 180.0  # a guard against hanging
 
 ROOM = {
     "reference": "PX-014",

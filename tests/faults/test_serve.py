@@ -23,7 +23,7 @@ from service.records import accounts, documents, jobs, runs
 from service.records.migrate import migrate
 from service.records.store import Store
 
-_PATIENCE_S = 90.0
+_PATIENCE_S = 180.0
 _ENVIRONMENT = {name: value for name, value in os.environ.items() if not name.startswith("LAPWISE_")}
 
 
@@ -154,7 +154,7 @@ def test_serve_does_what_was_queued_keeps_its_parts_and_leaves_nothing_behind(
         capture_output=True,
         text=True,
         check=False,
-        timeout=90,
+        timeout=300,
     )
     assert (second.returncode, second.stdout) == (1, "")
     assert f"Another lapwise serve uses {data} already" in second.stderr

@@ -16,7 +16,7 @@ from selenium.webdriver.common.by import By
 from selenium.webdriver.remote.webelement import WebElement
 from selenium.webdriver.support.select import Select
 
-_PATIENCE_S = 40.0
+_PATIENCE_S = 120.0
 _OFTEN_S, _SELDOM_S = 0.03, 0.25
 _SERIOUS = ("serious", "critical")
 SIZES = {"phone": (360, 740), "desk": (1280, 900)}

@@ -19,7 +19,7 @@ from tests.pages.rooms import ROOM
 _BUILDING = json.loads(
     (Path(__file__).parents[2] / "deploy" / "demo" / "building.json").read_text(encoding="utf-8")
 )
-_PATIENCE_S = 90.0
+_PATIENCE_S = 180.0
 
 
 @dataclass

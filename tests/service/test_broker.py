@@ -39,7 +39,7 @@ def test_what_is_queued_survives_a_kill_and_what_was_left_over_is_ended(tmp_path
 
     def start() -> subprocess.Popen[bytes]:
         process = subprocess.Popen(command, start_new_session=True)
-        give_up = time.monotonic() + 30
+        give_up = time.monotonic() + 120
         while not broker.answers(socket_path):
             assert time.monotonic() < give_up
             time.sleep(0.02)
