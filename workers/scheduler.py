@@ -25,7 +25,7 @@ def run(settings: Settings) -> None:
     for number in (signal.SIGTERM, signal.SIGINT):
         signal.signal(number, lambda *_: stop.set())
     name = f"scheduler@{socket.gethostname()}:{os.getpid()}"
-    store = Store(settings.database_url, pool_size=2)
+    store = Store(settings.database_url, pool_size=3)  # the relay holds one for its looks
     sweeping = threading.Thread(target=sweep, args=(store, settings, name, stop), name="sweeper")
     sweeping.start()
     log.info("scheduler started", name=name)

