@@ -1,8 +1,9 @@
 """What a customer sees of a quote by its signed link: look at it, choose, fetch its PDF, accept or decline. No key, no cookie.
 
 The link is the proof and the form's token in one: it cannot be guessed, is in no cookie a browser would send along,
-and is posted to itself. The page says nothing that the customer's sheet does not say. Nobody accepts a price unseen: what
-is ticked must be what the price shown was for.
+and is posted to itself. The page says nothing that the customer's sheet does not say, and says it as it was when the quote
+was issued: the firm, the name of its tax and the language too. Nobody accepts a price unseen: what is ticked must be what
+the price shown was for.
 """
 
 from __future__ import annotations
@@ -161,7 +162,7 @@ def _page(
     typed = typed or _Typed()
     with server.store.reading() as session:
         row = quotes.get_quote(session, offer.account_id, offer.quote_id)
-        profile = accounts.get_account(session, offer.account_id).profile
+        profile = quotes.firm_at_issue(session, offer.account_id, row)
         over = row.valid_until is not None and now_of(session).date() > row.valid_until
         basis = quotes.basis_of(session, offer.account_id, offer.quote_id)
         paper = documents.document_of(session, offer.account_id, kind="quote", subject_id=row.id)

@@ -15,9 +15,11 @@ from sqlalchemy.orm import Session
 from api_schema.quote import QuoteState
 from api_schema.quote_alternatives import OfferedAlternative
 from api_schema.shape import load
+from service.records.accounts import get_account
 from service.records.errors import NotFound, NotPossibleNow
 from service.records.events import tell
 from service.records.jobs import get_job
+from service.records.own_values import get_snapshot
 from service.records.runs import get_plan, latest_ready_run
 from service.records.tables import Job, Quote, QuoteBasis, QuoteCombination, Run
 
@@ -75,6 +77,24 @@ def basis_of(session: Session, account_id: str, quote_id: str) -> QuoteBasis | N
     return session.scalar(
         select(QuoteBasis).where(QuoteBasis.account_id == account_id, QuoteBasis.quote_id == quote_id)
     )
+
+
+def firm_at_issue(session: Session, account_id: str, quote: Quote) -> dict[str, Any]:
+    """The firm's profile (JSON) as its paper shows it: as it was when the quote was issued; the present one of a draft."""
+    issued_with = session.scalar(
+        select(Run)
+        .where(
+            Run.account_id == account_id,
+            Run.kind == "render",
+            Run.document_kind == "quote",
+            Run.subject_id == quote.id,
+        )
+        .order_by(Run.created_at, Run.id)
+        .limit(1)
+    )
+    if issued_with is None:
+        return get_account(session, account_id).profile
+    return get_snapshot(session, account_id, issued_with.snapshots["profile"])
 
 
 @dataclass(frozen=True, slots=True)

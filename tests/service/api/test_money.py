@@ -139,6 +139,14 @@ def test_a_customer_looks_at_a_quote_and_accepts_it_without_a_key(
     assert str(quote["number"]) in page.text
     assert "mark-up" not in page.text
     assert customer.get(f"{link}/quote.pdf").data.startswith(b"%PDF")
+    profile = office.get("/v1/account")
+    changed = {"name": "Example Holdings Ltd", "tax_name": "GST", "language": "de_DE"}
+    office.send("PATCH", "/v1/account", changed, If_Match=profile.headers["ETag"])
+    later = customer.get(link).text
+    assert "Example Airtight Ltd" in later  # as its paper says it
+    assert "VAT" in later
+    assert "Holdings" not in later
+    assert "GST" not in later
     assert customer.post(link, data={"answer": "accept", "name": " "}).status_code == 422
     assert customer.post(link, data={"answer": "perhaps", "name": "A. Sample"}).status_code == 422
     assert customer.post(link, data={"answer": "accept", "name": "A. <Sample>"}).status_code == 303
@@ -233,6 +241,33 @@ def test_a_price_book_comes_as_a_table_whole_or_not_at_all(office: Office) -> No
         "PUT", "/v1/price-book.xlsx", sheet.data, Content_Type=XLSX, If_Match=sheet.headers["ETag"]
     )
     assert (back.status_code, back.json["products"]) == (200, stored.json["products"])
+
+
+def test_a_price_book_as_office_spreadsheets_save_it_is_taken_and_the_answer_says_how_it_was_read(
+    office: Office,
+) -> None:
+    profile = office.get("/v1/account")
+    office.send("PATCH", "/v1/account", {"language": "de_DE"}, If_Match=profile.headers["ETag"])
+    plain, own = office.get("/v1/price-book.csv"), office.get("/v1/price-book.csv?style=account")
+    assert b";42,00;" in own.data
+    assert own.headers["ETag"] == plain.headers["ETag"]
+    put = {"Content_Type": "text/csv", "If_Match": plain.headers["ETag"]}
+    dearer = own.data.replace(b";42,00;", b";1.042,00;")
+    doubtful = own.data.replace(b";42,00;", b";42.00;")
+    refused = office.send("PUT", "/v1/price-book.csv", doubtful, **put)
+    assert refused.status_code == 422
+    assert "42.00" in refused.json["errors"][0]["detail"]
+    assert "semicolons between cells, decimal commas" in refused.json["detail"]
+    against = office.send("PUT", "/v1/price-book.csv?decimal_sign=point", own.data, **put)
+    assert (against.status_code, office.get("/v1/price-book.csv").data) == (422, plain.data)
+    same = office.send("PUT", "/v1/price-book.csv", dearer, **put)
+    assert same.status_code == 200
+    said = "semicolons between cells, decimal commas, points between thousands"
+    assert same.headers["Lapwise-Read-As"] == said
+    assert same.json["products"][0]["packs"][0]["price"] == "1042.00"
+    back = office.send("PUT", "/v1/price-book.csv", plain.data, **put | {"If_Match": same.headers["ETag"]})
+    assert back.headers["Lapwise-Read-As"] == "commas between cells, decimal points"
+    assert office.get("/v1/price-book.csv").data == plain.data
 
 
 def test_recorded_hours_move_the_next_plan_and_quotes_of_it(office: Office, planned: str, work: Work) -> None:
