@@ -6,14 +6,15 @@ parts, for programs and for what was stored before there were parts.
 
 from __future__ import annotations
 
+import datetime
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Annotated, Literal
 
 from api_schema.fields import choice, many, text
 
-PartKind = Literal["words", "number", "key"]
-PART_KINDS: tuple[PartKind, ...] = ("words", "number", "key")
+PartKind = Literal["words", "number", "key", "day"]
+PART_KINDS: tuple[PartKind, ...] = ("words", "number", "key", "day")
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +26,7 @@ class Part:
     kind: Annotated[
         PartKind,
         choice(
-            "words: as it stands; number: written as the language does; key: words of the catalogue by this key.",
+            "words: as it stands; number: written as the language does; key: words of the catalogue by this key; day: ISO 8601, written as the language does.",
             PART_KINDS,
         ),
     ] = "words"
@@ -46,12 +47,14 @@ class Key:
     key: str
 
 
-def said(key: str, **named: str | int | Decimal | Key) -> Said:
-    """The sentence of `key` with what it names: text as it stands, numbers to be written, other keys."""
+def said(key: str, **named: str | int | Decimal | Key | datetime.date) -> Said:
+    """The sentence of `key` with what it names: text as it stands, numbers and days to be written, other keys."""
     return Said(key, tuple(_part(name, value) for name, value in named.items()))
 
 
-def _part(name: str, value: str | int | Decimal | Key) -> Part:
+def _part(name: str, value: str | int | Decimal | Key | datetime.date) -> Part:
+    if isinstance(value, datetime.date):
+        return Part(name, value.isoformat(), "day")
     if isinstance(value, Key):
         return Part(name, value.key, "key")
     if isinstance(value, str):

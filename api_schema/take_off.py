@@ -56,7 +56,10 @@ class SurfaceAreas:
     gross_m2: Annotated[Decimal, _area("Outline.")]
     net_m2: Annotated[Decimal, _area("Outline less openings.")]
     deducted_m2: Annotated[Decimal, _area("Deducted under the measurement rule.")]
-    as_measured_m2: Annotated[Decimal, _area("Gross less deducted.")]
+    as_measured_m2: Annotated[
+        Decimal,
+        _area("Gross less deducted; 0 of a surface that the rule measures in metres, see `measured`."),
+    ]
     as_laid_m2: Annotated[Decimal, _area("Pieces as cut, laps and allowances included.")]
     as_bought_m2: Annotated[
         Decimal | None,
@@ -73,7 +76,9 @@ class AreaTotals:
     gross_m2: Annotated[Decimal, _area("Outlines; the envelope area where every surface of it is given.")]
     net_m2: Annotated[Decimal, _area("Outlines less openings.")]
     deducted_m2: Annotated[Decimal, _area("Deducted under the measurement rule.")]
-    as_measured_m2: Annotated[Decimal, _area("For payment.")]
+    as_measured_m2: Annotated[
+        Decimal, _area("For payment, without the surfaces that the rule measures in metres.")
+    ]
     as_laid_m2: Annotated[Decimal, _area("Pieces as cut.")]
     as_bought_m2: Annotated[Decimal, _area("Rolls opened.")]
 

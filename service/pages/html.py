@@ -39,7 +39,7 @@ def templates() -> Environment:
         lstrip_blocks=True,
     )
     environment.filters |= {
-        "figure": figure, "money": money, "mm": _length_here, "part": part, "day": day, "moment": moment,
+        "figure": figure, "money": money, "mm": _length_here, "part": part, "day": day, "moment": moment, "told": told,
         "words": words, "unit": unit, "anchor": anchor, "pair": lambda word: (word, words(word)), "counted": counted,
         "pair_same": lambda word: (word, word), "operation": wording.operation, "item": wording.item,
     }  # fmt: skip
@@ -124,6 +124,15 @@ def _parsed(value: Any) -> Any:
 def day(value: Any, language: str = "en_GB") -> str:
     """A calendar day."""
     return "–" if value is None else str(format_date(_parsed(value), "d MMM y", locale=locale_of(language)))
+
+
+def told(check: Mapping[str, Any], language: str = "en_GB") -> str:
+    """What a check of a plan says, its days written as the language does."""
+    words = str(check["message"])
+    for one in (check.get("said") or {}).get("parts", ()):
+        if one["kind"] == "day":
+            words = words.replace(one["value"], day(one["value"], language))
+    return words
 
 
 def moment(value: Any, language: str = "en_GB") -> str:

@@ -9,6 +9,7 @@ import pytest
 from api_schema.standard import Standard
 from api_schema.surface import EdgeFinish, Members, Opening, Penetration, Surface
 from tests.published.measuring import Corners, by_item, measured_of, rectangle
+from workers.engine.takeoff.areas import areas_of
 
 RULE = Standard(measurement_rule="deduct_over_1_00_m2")
 
@@ -49,6 +50,18 @@ def test_up_to_five_hundred_millimetres_wide_is_measured_in_metres(
     assert {one for one in found if one in ("area", "narrow")} == {item}
     assert found[item].as_measured == Decimal(measured)  # type: ignore[index]
     assert found[item].unit == ("m" if item == "narrow" else "m2")  # type: ignore[index]
+
+
+def test_what_is_measured_in_metres_is_in_no_table_of_areas() -> None:
+    """Of a band 3 m × 0.5 m and a wall, the wall's area alone is measured; both are laid."""
+    band, whole = (
+        areas_of(wall(rectangle(0, 0, 3000, 500)), None, RULE.measurement_rule),
+        areas_of(wall(), None, RULE.measurement_rule),
+    )
+    assert (band.gross, band.deducted, band.measured) == (2 * 1_500_000, 0, 0)
+    assert whole.measured == whole.gross - whole.deducted > 0
+    net = areas_of(wall(rectangle(0, 0, 3000, 500)), None, "net")
+    assert net.measured == net.gross
 
 
 def test_penetrations_are_enumerated() -> None:

@@ -186,11 +186,11 @@ def _price_checks(order_lines: tuple[OrderLine, ...], price_book: PriceBook) -> 
     for product in price_book.products:
         ends = [pack.valid_until for pack in product.packs if pack.valid_until is not None]
         begins = [pack.valid_from for pack in product.packs if pack.valid_from is not None]
-        key, day = "", None
+        key, day = "", price_book.as_of
         if ends and max(ends) < price_book.as_of:
             key, day = "check.price_held_until", max(ends)
         elif begins and min(begins) > price_book.as_of:
             key, day = "check.price_holds_from", min(begins)
         if product.code in bought and key:
-            stale = said(key, product=product.name, day=str(day), as_of=str(price_book.as_of))
+            stale = said(key, product=product.name, day=day, as_of=price_book.as_of)
             yield check("warning", "price_not_in_force", stale)

@@ -7,6 +7,7 @@ its key (`api_schema.said`), and its English words are part of the catalogue.
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Mapping
 from decimal import Decimal
 
@@ -50,6 +51,8 @@ class Texts:
     def _part(self, part: Part, formats: Formats) -> str:
         if part.kind == "number":
             return formats.figure(Decimal(part.value))
+        if part.kind == "day":
+            return formats.date(datetime.date.fromisoformat(part.value))
         return self._texts.get(part.value, part.value) if part.kind == "key" else part.value
 
     def unit(self, unit: str, quantity: Decimal | int) -> str:

@@ -24,6 +24,7 @@ _DEDUCTED_OVER: dict[MeasurementRule, int] = {
     "deduct_over_2_50_m2": 5 * _ONE_M2 // 2,
 }
 _FLOORS_DEDUCTED_OVER = _ONE_M2 // 2
+_NARROW_MM = 500  # NRM2, recalled: narrower surfaces are measured in metres
 _BAR_MM = (
     300  # VOB/C (published): a post, beam or chimney breast wider than this is deducted, whatever its area
 )
@@ -36,31 +37,41 @@ class DoubledAreas:
     gross: int
     openings: int
     deducted: int
+    measured: int
     laid: int
+
+
+def in_metres(surface: Surface, rule: MeasurementRule) -> bool:
+    """Is the surface so narrow that the rule measures its length and not its area?"""
+    return rule == "deduct_over_1_00_m2" and at_most(surface.outline_mm, _NARROW_MM)
 
 
 def areas_of(surface: Surface, layout: SurfaceLayout | None, rule: MeasurementRule) -> DoubledAreas:
     """Areas of one surface, by the shoelace formula; `laid` counts every piece as it is cut.
 
-    Penetrations are counted one by one and never deducted.
+    Penetrations are counted one by one and never deducted. Of a surface measured in metres no area is measured.
     """
+    gross = abs(doubled_area_mm2(surface.outline_mm))
     holes = [abs(doubled_area_mm2(opening.outline_mm)) for opening in surface.openings]
     over = _DEDUCTED_OVER[rule]
     if rule == "deduct_over_2_50_m2" and surface.kind == "floor":
         over = _FLOORS_DEDUCTED_OVER
     pieces = [piece for strip in layout.strips for piece in strip.pieces] if layout is not None else []
+    deducted = sum(
+        hole
+        for hole, opening in zip(holes, surface.openings, strict=True)
+        if (
+            not at_most(opening.outline_mm, _BAR_MM)
+            if rule == "deduct_over_2_50_m2" and opening.kind == "obstruction"
+            else hole > over
+        )
+    )
+    narrow = in_metres(surface, rule)
     return DoubledAreas(
-        gross=abs(doubled_area_mm2(surface.outline_mm)),
+        gross=gross,
         openings=sum(holes),
-        deducted=sum(
-            hole
-            for hole, opening in zip(holes, surface.openings, strict=True)
-            if (
-                not at_most(opening.outline_mm, _BAR_MM)
-                if rule == "deduct_over_2_50_m2" and opening.kind == "obstruction"
-                else hole > over
-            )
-        ),
+        deducted=0 if narrow else deducted,
+        measured=0 if narrow else gross - deducted,
         laid=2 * sum(piece.cut_length_mm * piece.cut_width_mm for piece in pieces),
     )
 
@@ -78,11 +89,10 @@ def totals(areas: Iterable[DoubledAreas], cut_list: CutList) -> AreaTotals:
 
 def _figures(areas: list[DoubledAreas]) -> tuple[Decimal, Decimal, Decimal, Decimal, Decimal]:
     gross = sum(one.gross for one in areas)
-    deducted = sum(one.deducted for one in areas)
     return (
         square_metres(gross),
         square_metres(gross - sum(one.openings for one in areas)),
-        square_metres(deducted),
-        square_metres(gross - deducted),
+        square_metres(sum(one.deducted for one in areas)),
+        square_metres(sum(one.measured for one in areas)),
         square_metres(sum(one.laid for one in areas)),
     )

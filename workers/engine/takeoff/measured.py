@@ -24,13 +24,12 @@ from api_schema.measured_quantity import (
 )
 from api_schema.standard import MeasurementRule
 from api_schema.surface import Surface
-from workers.engine.takeoff.areas import DoubledAreas
-from workers.engine.takeoff.breadth import at_most, length_along_mm
+from workers.engine.takeoff.areas import DoubledAreas, in_metres
+from workers.engine.takeoff.breadth import length_along_mm
 from workers.engine.takeoff.edges import EDGE_ITEMS, corner_sides, rings_of
 from workers.engine.takeoff.rounding import metres, square_metres
 from workers.engine.takeoff.segments import Edge, Rings, length_mm
 
-_NARROW_MM = 500  # NRM2, recalled
 _GAP_MM = 1000  # VOB/C, published
 
 
@@ -72,7 +71,7 @@ def measured(
 def _of_surface(
     surface: Surface, layout: SurfaceLayout | None, areas: DoubledAreas, rule: MeasurementRule
 ) -> Iterator[tuple[MeasuredItem, _Amount]]:
-    if rule == "deduct_over_1_00_m2" and at_most(surface.outline_mm, _NARROW_MM):
+    if in_metres(surface, rule):
         yield "narrow", _all(length_along_mm(surface.outline_mm))
     else:
         extra = rule == "deduct_over_2_50_m2" and surface.kind == "reveal"
