@@ -11,6 +11,10 @@ from typing import Any
 
 from markupsafe import Markup, escape
 
+from api_schema.edge_side import edge_sides
+from api_schema.surface import Outline
+from service.pages.wording import SIDE_WORDS
+
 Point = tuple[float, float]
 _ROLL_HIGH = 34.0
 
@@ -74,19 +78,9 @@ def _box(turn: float, s0: float, s1: float, t0: float, t1: float) -> list[Point]
     return [(s * c - t * n, s * n + t * c) for s, t in ((s0, t0), (s1, t0), (s1, t1), (s0, t1))]
 
 
-def sides_of(outline: Sequence[Sequence[float]]) -> list[str]:
-    """Where each edge of an outline lies, seen from inside: bottom, right, top, left, or slanting where it is neither."""
-    corners = [(u0, v0, *outline[(place + 1) % len(outline)]) for place, (u0, v0) in enumerate(outline)]
-    turned = 1 if sum(u0 * v1 - v0 * u1 for u0, v0, u1, v1 in corners) >= 0 else -1
-    return [_side((u1 - u0) * turned, (v1 - v0) * turned) for u0, v0, u1, v1 in corners]
-
-
-def _side(right: float, up: float) -> str:
-    if up == 0:
-        return "bottom" if right > 0 else "top"
-    if right == 0:
-        return "right" if up > 0 else "left"
-    return "slanting"
+def sides_of(outline: Outline) -> list[str]:
+    """Where each edge of an outline lies, in words: bottom, right, top, left, or slanting where it is neither."""
+    return [SIDE_WORDS[side.exact] for side in edge_sides(outline)]
 
 
 def _path(points: Sequence[Sequence[float]], *, close: bool = True) -> str:

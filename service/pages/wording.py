@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable
 from typing import Any
 
+from api_schema.edge_side import SideOrSlanting
 from api_schema.outputs import OPERATION_WORDS
 from api_schema.price import PriceGroup
 from api_schema.take_off import ItemName
@@ -55,6 +56,14 @@ GROUP_WORDS: dict[PriceGroup, str] = {
     "minimum": "Up to the minimum charge",
 }
 """Groups of the lines of a price."""
+SIDE_WORDS: dict[SideOrSlanting, str] = {
+    "lower": "bottom",
+    "upper": "top",
+    "left": "left",
+    "right": "right",
+    "slanting": "slanting",
+}
+"""Where an edge of a surface lies."""
 MATERIALS: tuple[ItemName, ...] = (
     "membrane_laid", "lap_tape", "corner_tape", "frame_tape", "timber_edge_tape", "primer", "bead", "staples",
     "collar", "captive_tape", "section_tape", "batten",

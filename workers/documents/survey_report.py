@@ -7,8 +7,9 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from api_schema.account import Profile
+from api_schema.edge_side import edge_sides
 from api_schema.job_survey import Survey
-from api_schema.surface import FINISHES, Outline
+from api_schema.surface import FINISHES
 from workers.documents.formats import Formats
 from workers.documents.isometric import draw_isometric
 from workers.documents.letterhead import PLAIN, Letterhead
@@ -75,11 +76,11 @@ def _surfaces(survey: Survey, texts: Texts, formats: Formats) -> Iterator[tuple[
 
 def _edges(survey: Survey, texts: Texts, formats: Formats) -> Iterator[dict[str, object]]:
     """Two edges a row."""
-    outlines = {surface.id: surface.outline_mm for surface in survey.surfaces}
+    sides = {surface.id: edge_sides(surface.outline_mm) for surface in survey.surfaces}
     for row in survey.measured:
         cells = [
             {
-                "edge": f"{edge.edge} {texts('survey.side.' + _side(outlines[row.surface], edge.edge))}",
+                "edge": f"{edge.edge} {texts(f'survey.side.{sides[row.surface][edge.edge].exact}')}",
                 "length": str(edge.length_mm),
                 "ends_on": _ends_on(edge.ends_on, texts),
                 "open": not edge.ends_on,
@@ -100,16 +101,6 @@ def _ends_on(what: str, texts: Texts) -> str:
     if not what:
         return texts("survey.open")
     return texts(f"survey.finish.{what}") if what in FINISHES else what
-
-
-def _side(outline: Outline, edge: int) -> str:
-    """Where an edge lies as one sees it from inside; outlines run counter-clockwise."""
-    (u, v), (a, b) = outline[edge], outline[(edge + 1) % len(outline)]
-    if v == b:
-        return "lower" if a > u else "upper"
-    if u == a:
-        return "right" if b > v else "left"
-    return "slanting"
 
 
 def _openings(survey: Survey, texts: Texts, formats: Formats) -> Iterator[tuple[str, ...]]:

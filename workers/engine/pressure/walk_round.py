@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Mapping
 from decimal import Decimal
 
+from api_schema.edge_side import edge_sides
 from api_schema.job import Job
 from api_schema.layout import Layout, SurfaceLayout
-from api_schema.said import Key, Said, said
+from api_schema.said import Key, said
 from api_schema.surface import Penetration, Surface
+from api_schema.survey import edge_length_mm
 from api_schema.take_off import Sealing, TakeOff
 from api_schema.walk_round import WalkItem, WalkKind, WalkRound, WalkSurface
 from workers.engine.saying import walk_item
@@ -64,31 +65,17 @@ def _items(
         if surface.id == junction.a.surface:  # each corner once, under its side a
             corner = said("walk.corner", surface=junction.b.surface)
             yield walk_item("corner", corner, said("walk.corner.look"))
+    sides = edge_sides(surface.outline_mm)
     for end in surface.edges:
         if end.finish in _SEALED_EDGES:
-            finish = f"walk.finish.{end.finish}"
-            yield walk_item("edge", _edge(surface, end.edge, Key(finish)), said(f"{finish}.look"))
+            key, length_mm = f"walk.finish.{end.finish}", round(edge_length_mm(surface.outline_mm, end.edge))
+            edge = said(f"walk.edge.{sides[end.edge].nearest}", length_mm=length_mm, finish=Key(key))
+            yield walk_item("edge", edge, said(f"{key}.look"))
     for opening in surface.openings:
         look = "walk.obstruction.look" if opening.kind == "obstruction" else "walk.opening.look"
         yield walk_item("opening", said(f"walk.opening.{opening.kind}", opening=opening.id), said(look))
     for penetration in surface.penetrations:
         yield _penetration(penetration, sealings.get((surface.id, penetration.id)))
-
-
-def _edge(surface: Surface, edge: int, finish: Key) -> Said:
-    """An edge as one finds it on the wall, seen from inside, its length in millimetres beside it.
-
-    Where the outline runs counter-clockwise, an edge that runs to the right lies below, one that runs up on the right.
-    """
-    outline = surface.outline_mm
-    following = (*outline[1:], *outline[:1])
-    twice_area = sum(u * b - a * v for (u, v), (a, b) in zip(outline, following, strict=True))
-    turn = 1 if twice_area > 0 else -1
-    (u, v), (a, b) = outline[edge], following[edge]
-    along, up = turn * (a - u), turn * (b - v)
-    level, upright = ("lower" if along > 0 else "upper"), ("right" if up > 0 else "left")
-    side = level if abs(along) >= abs(up) else upright
-    return said(f"walk.edge.{side}", length_mm=round(math.hypot(along, up)), finish=finish)
 
 
 def _penetration(penetration: Penetration, sealing: Sealing | None) -> WalkItem:
