@@ -118,6 +118,8 @@ def _success(operation: Operation, status: int, components: Components) -> dict[
         operation.path.startswith("/v1/price-book.") and operation.method == "GET"
     ):
         headers.append("Lapwise-Source")
+    if operation.path.startswith("/v1/price-book.") and operation.method == "PUT":
+        headers.append("Lapwise-Read-As")
     answer: dict[str, Any] = {
         "description": _success_words(status),
         "headers": {name: HEADERS[name] for name in headers},

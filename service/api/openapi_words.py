@@ -54,6 +54,13 @@ HEADERS: dict[str, dict[str, Any]] = {
         "description": "Whose value this is.",
         "schema": {"type": "string", "enum": ["own", "merchant", "default"], "examples": ["default"]},
     },
+    "Lapwise-Read-As": {
+        "description": "How the table was read, and the cells that could be read otherwise by themselves.",
+        "schema": {
+            "type": "string",
+            "examples": ["semicolons between cells, decimal commas, days as day.month.year"],
+        },
+    },
     "RateLimit": {
         "description": "Requests left (r) and seconds until they are renewed (t).",
         "schema": {"type": "string", "examples": ['"requests";r=1198;t=42']},

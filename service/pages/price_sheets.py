@@ -5,7 +5,7 @@ from __future__ import annotations
 import base64
 import binascii
 import dataclasses
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,6 +14,7 @@ from flask import Response, request
 from api_schema.price_book import PriceBook, Product
 from api_schema.problem import Fault
 from service.api.own_values import store_value
+from service.api.price_sheets import table_of, told_by
 from service.api.problems import Refusal
 from service.pages.operations import ask
 from service.pages.own_values import SOURCES
@@ -21,10 +22,13 @@ from service.pages.serving import Pages, Visit, go
 from service.records.own_values import get_value
 from service.sheets import csv_file, xlsx_file
 from service.sheets.columns import COLUMNS, rows_of
-from service.sheets.reading import BadTable, book_from
+from service.sheets.habits import ByTheOthers, Habits, Told
+from service.sheets.reading import BadTable, book_and_habits_from, book_from
+from service.sheets.styles import style_of
 
 _ZIP = b"PK\x03\x04"
 _MOST_SHOWN = 200
+_PLAINLY = Told(sign=".")
 
 
 def add_price_sheets(pages: Pages) -> None:
@@ -35,8 +39,8 @@ def add_price_sheets(pages: Pages) -> None:
 
 
 def table_csv(visit: Visit) -> Response:
-    """The products as CSV."""
-    return _file(visit, "csv")
+    """The products as CSV; as spreadsheets of the account's language write it where the address asks so."""
+    return _file(visit, "csv", {"style": request.args.get("style", "plain")})
 
 
 def table_xlsx(visit: Visit) -> Response:
@@ -44,8 +48,8 @@ def table_xlsx(visit: Visit) -> Response:
     return _file(visit, "xlsx")
 
 
-def _file(visit: Visit, suffix: str) -> Response:
-    answer = ask(visit, f"read_price_book_{suffix}")
+def _file(visit: Visit, suffix: str, query: Mapping[str, str] | None = None) -> Response:
+    answer = ask(visit, f"read_price_book_{suffix}", query=query)
     response = Response(answer.body, content_type=answer.media_type)
     response.headers["Content-Disposition"] = answer.headers["Content-Disposition"]
     return response
@@ -59,21 +63,24 @@ def table(visit: Visit) -> Response:
     before: PriceBook = value.record()
     applying = request.form.get("do") == "apply"
     try:
-        content = _kept() if applying else _sent()
-        read = xlsx_file.read if content.startswith(_ZIP) else csv_file.read
-        after = book_from(read(content), before)
         if applying:
+            after = book_from(csv_file.read(_kept()), before, _PLAINLY)
             etag = request.form.get("etag", "")
             store_value(visit.asked(if_match=f'"{etag}"'), "price_book", value, after)
             return go("/price-book/table", "book")
+        content = _sent()
+        file = xlsx_file if content.startswith(_ZIP) else csv_file
+        told = told_by(request.form)
+        after, habits = book_and_habits_from(table_of(visit.asked(), file, content), before, told)
     except BadTable as bad:
-        return _shown(visit, faults=bad.faults, status=422)
+        return _shown(visit, faults=bad.faults, habits=bad.habits, status=422)
     except Refusal as refusal:
         if not refusal.faults:
             raise
         return _shown(visit, faults=refusal.faults, status=422)
     kept = base64.b64encode(csv_file.written(rows_of(after))).decode()
-    return _shown(visit, changes=list(changes_between(before, after)), kept=kept, count=len(after.products))
+    changes = list(changes_between(before, after))
+    return _shown(visit, changes=changes, kept=kept, count=len(after.products), habits=habits)
 
 
 def _sent() -> bytes:
@@ -157,6 +164,7 @@ def _shown(
     changes: list[Change] | None = None,
     kept: str = "",
     count: int = 0,
+    habits: Habits | None = None,
     status: int = 200,
 ) -> Response:
     value = get_value(visit.session, visit.account_id, "price_book")
@@ -164,8 +172,13 @@ def _shown(
         "price_sheet.html", status=status, title="As a table", part="/price-book", etag=value.sha256,
         source=SOURCES[value.source], columns=COLUMNS, bad=[_place(fault) for fault in faults],
         changes=None if changes is None else changes[:_MOST_SHOWN], more=max(0, len(changes or ()) - _MOST_SHOWN),
-        kept=kept, count=count,
+        kept=kept, count=count, habits=habits, others=_others(habits), own_style=style_of(visit.language),
+        told=request.form,
     )  # fmt: skip
+
+
+def _others(habits: Habits | None) -> list[ByTheOthers]:
+    return [] if habits is None else list(habits.by_the_others[:_MOST_SHOWN])
 
 
 def _place(fault: Fault) -> tuple[str, str, str]:

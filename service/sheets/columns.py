@@ -13,6 +13,10 @@ COLUMNS = (
     "tax",
 )  # fmt: skip
 OF_PACK = ("pack_size", "pack_price", "price_breaks", "valid_from", "valid_until")
+AMOUNTS = ("millilitres", "on_hand", "pack_size", "pack_price")
+LENGTHS = ("width_mm", "smallest_mm", "largest_mm")
+BREAKS = "price_breaks"
+DAYS = ("valid_from", "valid_until")
 REQUIRED = ("code", "name", "kind", "supplier", "unit", "pack_size", "pack_price")
 _BREAK = re.compile(r"\A\s*([0-9]{1,9})\s*:\s*([0-9.]{1,24})\s*\Z")
 
@@ -53,4 +57,4 @@ def breaks_in(written: str) -> list[dict[str, object]]:
     return found
 
 
-__all__ = ["COLUMNS", "OF_PACK", "REQUIRED", "breaks_in", "rows_of"]
+__all__ = ["AMOUNTS", "BREAKS", "COLUMNS", "DAYS", "LENGTHS", "OF_PACK", "REQUIRED", "breaks_in", "rows_of"]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import itertools
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from typing import Any
 
@@ -13,65 +14,75 @@ from api_schema.problem import Fault, faults_in
 from api_schema.product_checks import faults_of_product
 from api_schema.shape import dump, load
 from api_schema.tax import rates_by_code
+from service.sheets.bad_table import BadTable
 from service.sheets.columns import COLUMNS, OF_PACK, REQUIRED, breaks_in
+from service.sheets.habits import Habits, Told
+from service.sheets.settling import settle
+from service.sheets.table import MOST_ROWS, Table
 
-MOST_ROWS = 5000
 MOST_FAULTS = 200
 _RENAMED = {"pack_size": "size", "pack_price": "price", "price_breaks": "breaks"}
 _BACK = {new: old for old, new in _RENAMED.items()}
 
 
-class BadTable(ValueError):  # noqa: N818 - reads as what it says
-    """The table cannot be used; carries a fault for every row and column that is wrong."""
-
-    def __init__(self, faults: Sequence[Fault]) -> None:
-        self.faults = tuple(faults)
-        super().__init__("; ".join(f"{fault.pointer} {fault.detail}" for fault in self.faults))
+def book_from(rows: Iterable[Sequence[str]], before: PriceBook, told: Told = Told()) -> PriceBook:  # noqa: B008 - frozen
+    """The price book of `book_and_habits_from`."""
+    return book_and_habits_from(rows, before, told)[0]
 
 
-def book_from(rows: Iterable[Sequence[str]], before: PriceBook) -> PriceBook:
+def book_and_habits_from(
+    rows: Iterable[Sequence[str]], before: PriceBook, told: Told
+) -> tuple[PriceBook, Habits]:
     """The price book with the table's products in place of those it had; currency, rules, tax rates and offcuts stay.
 
     A supplier the book does not know is added with its `supplier_name`; others keep their address. Products without
     a row are gone, and so are their offcuts. Pointers of faults are ``/rows/N/column``, N counted as a spreadsheet
-    counts: the heading is row 1.
+    counts: the heading is row 1. How numbers and days are read, and when they are not, is said in `settling`.
 
     Raises:
         BadTable: with every fault found.
     """
     rates = tuple(rates_by_code(before.rules.tax_rate, before.tax_rates))
-    lines = iter(rows)
-    heading = [cell.strip().lower() for cell in next(lines, ())]
+    lines = list(itertools.islice(rows, MOST_ROWS + 2))
+    heading = [cell.strip().lower() for cell in lines[0]] if lines else []
     faults = list(_heading_faults(heading))
     if faults:
         raise BadTable(faults)
+    if len(lines) > MOST_ROWS + 1:
+        raise BadTable([Fault("", f"has more than {MOST_ROWS} rows. Split the price book.")])
+    settled = settle(heading, lines[1:], told)
+    habits = settled.habits
+    if isinstance(rows, Table):
+        habits = dataclasses.replace(habits, separator=rows.separator, letters=rows.letters)
     products: dict[str, dict[str, Any]] = {}
     first_rows: dict[str, int] = {}
     suppliers = {supplier.code: supplier for supplier in before.suppliers}
-    for number, cells in enumerate(lines, start=2):
-        if number > MOST_ROWS + 1:
-            raise BadTable([Fault("", f"has more than {MOST_ROWS} rows. Split the price book.")])
+    for number, cells in enumerate(lines[1:], start=2):
         if len(faults) >= MOST_FAULTS:
             break
         if not any(cell.strip() for cell in cells):
             continue
-        row = {name: cell.strip() for name, cell in zip(heading, cells, strict=False)}
-        found = list(_row_faults(number, row, len(cells) > len(heading)))
+        row = {
+            name: settled.plain.get((number, name), cell.strip())
+            for name, cell in zip(heading, cells, strict=False)
+        }
+        found = [*_row_faults(number, row, len(cells) > len(heading)), *settled.faults.get(number, ())]
         if not found:
             found = list(_take(number, row, products, first_rows, suppliers, rates))
         faults += found
     if faults:
-        raise BadTable(faults[:MOST_FAULTS])
+        raise BadTable(faults[:MOST_FAULTS], habits)
     if not products:
         raise BadTable([Fault("", "holds no product; a price book needs some.")])
     used = {product["supplier"] for product in products.values()}
     known = {supplier.code for supplier in before.suppliers}
-    return dataclasses.replace(
+    book = dataclasses.replace(
         before,
         products=tuple(load(Product, product) for product in products.values()),
         suppliers=tuple(one for code, one in suppliers.items() if code in used or code in known),
         offcuts=tuple(offcut for offcut in before.offcuts if offcut.product in products),
     )
+    return book, habits
 
 
 def _heading_faults(heading: Sequence[str]) -> Iterator[Fault]:
@@ -88,7 +99,10 @@ def _heading_faults(heading: Sequence[str]) -> Iterator[Fault]:
 
 def _row_faults(number: int, row: dict[str, str], too_long: bool) -> Iterator[Fault]:
     if too_long:
-        yield Fault(f"/rows/{number}", "has more cells than the heading has columns.")
+        yield Fault(
+            f"/rows/{number}",
+            "has more cells than the heading has columns; a cell that holds what parts the cells needs quotes.",
+        )
     for name in REQUIRED:
         if not row.get(name):
             yield Fault(f"/rows/{number}/{name}", "is missing.")
@@ -199,3 +213,6 @@ def _supplier(number: int, row: dict[str, str], suppliers: dict[str, Supplier]) 
     if name and suppliers[code].name != name:
         suppliers[code] = dataclasses.replace(suppliers[code], name=name)
     return []
+
+
+__all__ = ["MOST_FAULTS", "MOST_ROWS", "BadTable", "book_and_habits_from", "book_from"]

@@ -14,13 +14,15 @@ from typing import Any
 from xml.etree.ElementTree import ParseError
 
 from api_schema.problem import Fault
+from service.sheets.bad_table import BadTable
 from service.sheets.columns import COLUMNS
-from service.sheets.reading import MOST_ROWS, BadTable
+from service.sheets.styles import told_apart
+from service.sheets.table import LONGEST_CELL, MOST_ROWS
+from service.sheets.writings import Exact
 
 MEDIA_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 _MOST_FILES = 200
 _LARGEST_BYTES = 40 * 1024 * 1024  # unpacked; 5 000 rows take about 3
-_LONGEST_CELL = 2000
 _SHOWN_DIGITS = (
     15  # what spreadsheets show of a number: a price raised by a formula is 72.6, not 72.60000000000001
 )
@@ -37,7 +39,7 @@ def written(rows: Iterable[Sequence[str]]) -> bytes:
     sheet = book.create_sheet("Price book")
     sheet.freeze_panes = "A2"
     sheet.append([_text(sheet, name, bold=True) for name in COLUMNS])
-    for row in rows:
+    for row in told_apart(rows):
         sheet.append([_text(sheet, cell) for cell in row])
     book.properties.creator = "Lapwise"
     book.properties.created = book.properties.modified = _SAME_DAY
@@ -111,11 +113,13 @@ def _said(value: Any, row: int) -> str:
     if value is None:
         return ""
     if isinstance(value, datetime.datetime):
-        return value.date().isoformat()
+        return Exact(value.date().isoformat())
     if isinstance(value, float):
-        return format(Decimal(f"{value:.{_SHOWN_DIGITS}g}"), "f")
+        return Exact(format(Decimal(f"{value:.{_SHOWN_DIGITS}g}"), "f"))
+    if isinstance(value, int) and not isinstance(value, bool):
+        return Exact(value)
     said = str(value)
-    if len(said) > _LONGEST_CELL:
+    if len(said) > LONGEST_CELL:
         raise BadTable([Fault(f"/rows/{row}", "has a cell that is far too long.")])
     return said
 

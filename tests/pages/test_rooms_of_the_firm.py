@@ -23,8 +23,9 @@ def _book(someone: Person) -> dict[str, Any]:
         return own_values.get_value(session, someone.account, "price_book").body
 
 
-def _send_table(someone: Person, content: bytes, name: str = "prices.csv") -> Any:
-    sent = {"csrf": someone.token("/price-book/table"), "do": "look", "file": (io.BytesIO(content), name)}
+def _send_table(someone: Person, content: bytes, name: str = "prices.csv", **told: str) -> Any:
+    token = someone.token("/price-book/table")
+    sent = {"csrf": token, "do": "look", "file": (io.BytesIO(content), name), **told}
     return someone.client.post("/price-book/table", data=sent, content_type="multipart/form-data")
 
 
@@ -84,6 +85,44 @@ def test_every_bad_row_of_a_table_is_named_and_nothing_is_changed(person: Callab
     assert found == [("2", "pack price"), ("5", "name")]
     assert _book(someone) == before
     assert "The file is empty" in _send_table(someone, b"").text
+
+
+def test_the_page_says_how_a_table_was_read_before_its_prices_are_used(
+    person: Callable[..., Person],
+) -> None:
+    someone = person()
+    someone.sign_in()
+    with someone.store.writing() as session:
+        account = accounts.get_account(session, someone.account)
+        german = {**account.profile, "language": "de_DE"}
+        accounts.put_profile(session, someone.account, german, if_version=account.version)
+    before = _book(someone)
+    assert "/price-book/table.csv?style=account" in someone.client.get("/price-book/table").text
+    kept = someone.client.get("/price-book/table.csv?style=account").data
+    assert b";120,00;" in kept
+    table = kept.replace(b";120,00;", b";1.120;", 1).decode("utf-8-sig").encode("windows-1252")
+    shown = _send_table(someone, table)
+    assert shown.status_code == 200, shown.text
+    assert (
+        "semicolons between cells, decimal commas, points between thousands, letters as Windows-1252"
+        in shown.text
+    )
+    assert "<td>1.120</td><td><b>1120</b></td>" in shown.text
+    assert "120.00 → <b>1120</b>" in shown.text
+    told = _send_table(someone, table, decimal_sign="point")
+    assert told.status_code == 422
+    assert "the file was said to have decimal points" in told.text
+    assert '<option value="point" selected>' in told.text
+    assert _book(someone) == before
+    applied = someone.client.post(
+        "/price-book/table",
+        data={
+            "csrf": someone.token("/price-book/table"), "do": "apply", "etag": _first(_ETAG, shown.text),
+            "kept": _first(_KEPT, shown.text),
+        },
+    )  # fmt: skip
+    assert applied.status_code == 303, applied.text
+    assert _book(someone)["products"][0]["packs"][0]["price"] == "1120"
 
 
 def test_a_table_looked_at_before_somebody_elses_change_is_not_applied(person: Callable[..., Person]) -> None:

@@ -218,7 +218,7 @@ def test_a_price_book_comes_as_a_table_whole_or_not_at_all(office: Office) -> No
     csv = office.get("/v1/price-book.csv")
     assert csv.content_type == "text/csv"
     etag = csv.headers["ETag"]
-    bad = csv.data.replace(b",42.00,", b",dear,").replace(b",lap_tape,", b",lap-tape,")
+    bad = csv.data.replace(b",120.00,", b",dear,").replace(b",lap_tape,", b",lap-tape,")
     put = {"Content_Type": "text/csv", "If_Match": etag}
     assert office.send("PUT", "/v1/price-book.csv", bad, Content_Type="text/csv").status_code == 428
     assert (
@@ -249,14 +249,14 @@ def test_a_price_book_as_office_spreadsheets_save_it_is_taken_and_the_answer_say
     profile = office.get("/v1/account")
     office.send("PATCH", "/v1/account", {"language": "de_DE"}, If_Match=profile.headers["ETag"])
     plain, own = office.get("/v1/price-book.csv"), office.get("/v1/price-book.csv?style=account")
-    assert b";42,00;" in own.data
+    assert b";120,00;" in own.data
     assert own.headers["ETag"] == plain.headers["ETag"]
     put = {"Content_Type": "text/csv", "If_Match": plain.headers["ETag"]}
-    dearer = own.data.replace(b";42,00;", b";1.042,00;")
-    doubtful = own.data.replace(b";42,00;", b";42.00;")
+    dearer = own.data.replace(b";120,00;", b";1.120,00;")
+    doubtful = own.data.replace(b";120,00;", b";120.00;")
     refused = office.send("PUT", "/v1/price-book.csv", doubtful, **put)
     assert refused.status_code == 422
-    assert "42.00" in refused.json["errors"][0]["detail"]
+    assert "120.00" in refused.json["errors"][0]["detail"]
     assert "semicolons between cells, decimal commas" in refused.json["detail"]
     against = office.send("PUT", "/v1/price-book.csv?decimal_sign=point", own.data, **put)
     assert (against.status_code, office.get("/v1/price-book.csv").data) == (422, plain.data)
@@ -264,7 +264,7 @@ def test_a_price_book_as_office_spreadsheets_save_it_is_taken_and_the_answer_say
     assert same.status_code == 200
     said = "semicolons between cells, decimal commas, points between thousands"
     assert same.headers["Lapwise-Read-As"] == said
-    assert same.json["products"][0]["packs"][0]["price"] == "1042.00"
+    assert same.json["products"][0]["packs"][0]["price"] == "1120.00"
     back = office.send("PUT", "/v1/price-book.csv", plain.data, **put | {"If_Match": same.headers["ETag"]})
     assert back.headers["Lapwise-Read-As"] == "commas between cells, decimal points"
     assert office.get("/v1/price-book.csv").data == plain.data
