@@ -6,11 +6,11 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Annotated, Literal
 
+from api_schema.agreement import COLLARS, INSULATIONS, Agreement, Collars, Insulation
 from api_schema.building import Building
 from api_schema.fields import choice, identifier, list_of, many, number, one, text, truth, whole
 from api_schema.surface import MOST_CORNERS, Surface
 
-Insulation = Literal["in_place", "blown_in"]
 Stapler = Literal["hand", "electric", "pneumatic"]
 MOST_SURFACES = 2000
 MOST_VERTICES = 10_000
@@ -97,10 +97,15 @@ class Job:
     customer: Annotated[Customer, one(Customer, "Who it is for.")] = field(default_factory=Customer)
     insulation: Annotated[
         Insulation,
-        choice(
-            "Is the insulation there already, or blown in behind the layer later?", ("in_place", "blown_in")
-        ),
+        choice("Is the insulation there already, or blown in behind the layer later?", INSULATIONS),
     ] = "in_place"
+    collars: Annotated[
+        Collars,
+        choice(
+            "Who brings and fits the collars: we, or the trades whose pipes and cables they seal; by others they are neither bought nor counted in the hours.",
+            COLLARS,
+        ),
+    ] = "by_us"
     stapler: Annotated[
         Stapler, choice("What the crew staples with.", ("hand", "electric", "pneumatic"), example="electric")
     ] = "electric"
@@ -127,3 +132,18 @@ class Job:
             example="reduced",
         ),
     ] = None
+    agreement: Annotated[
+        Agreement | None,
+        one(
+            Agreement,
+            "The accepted quote that insulation and collars were taken from, where the job was planned as agreed. Leave it in what you send back: the crew's papers name it while the job follows it.",
+        ),
+    ] = None
+
+
+def followed(job: Job) -> Agreement | None:
+    """The agreement a job names, as long as its settings are still those agreed on."""
+    found = job.agreement
+    if found is None or (found.insulation, found.collars) != (job.insulation, job.collars):
+        return None
+    return found

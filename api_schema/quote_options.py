@@ -14,12 +14,12 @@ class QuoteOptions:
     """Options of a quote. Left as they are, the quote has the plan's price."""
 
     collars: Annotated[
-        Literal["by_us", "by_others"],
+        Literal["as_planned", "by_us", "by_others"],
         choice(
-            "Who brings and fits the collars: we, or the trades whose pipes and cables they seal.",
-            ("by_us", "by_others"),
+            "Who brings and fits the collars: we, or the trades whose pipes and cables they seal; as the job says where not named.",
+            ("as_planned", "by_us", "by_others"),
         ),
-    ] = "by_us"
+    ] = "as_planned"
     fixing: Annotated[
         Literal["as_surveyed", "in_place", "blown_in"],
         choice(

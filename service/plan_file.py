@@ -50,7 +50,7 @@ def plan_file(file: Path, pdf_dir: Path | None) -> str:
         pdf_dir.mkdir(parents=True, exist_ok=True)
         for name, content in _papers(job, plan, book, made_at).items():
             (pdf_dir / name).write_bytes(content)
-        site_pack = render_site_pack(job, plan, standard, _PROFILE, made_at=made_at)
+        site_pack = render_site_pack(job, plan, standard, _PROFILE, made_at=made_at, price_book=book)
         (pdf_dir / "site-pack.pdf").write_bytes(site_pack)
         for surface, svg in drawings_of(job, plan, standard).items():
             (pdf_dir / f"{surface}.svg").write_bytes(svg)

@@ -107,6 +107,7 @@ def _site_pack(store: Store, run: Run) -> Paper:
     content = render_site_pack(
         inputs.job, plan, inputs.standard, profile_of(store, run), made_at=run.created_at,
         letterhead=Letterhead(logo_of(store, run)), job_page=page, drawings=drawn,
+        price_book=inputs.price_book,
     )  # fmt: skip
     name = documents.safe_name("site-pack", inputs.job.reference, str(run.revision))
     return Paper("site_pack", name, content)

@@ -18,6 +18,7 @@ def wish_faults(wish: QuoteWish, job: Mapping[str, Any], book: Mapping[str, Any]
     options = wish.options
     meant = dataclasses.replace(
         options,
+        collars=job.get("collars", "by_us") if options.collars == "as_planned" else options.collars,
         fixing=job["insulation"] if options.fixing == "as_surveyed" else options.fixing,
         access_charge=(
             Decimal(book["rules"]["access_charge"])

@@ -82,6 +82,8 @@ def _sent(visit: Visit, head: Head | None) -> Response:
     if action not in ("save", "plan"):
         return _shown(visit, head, _JobForm(form, opened=(act(form, action),)), part=True)
     data, faults = job_of(form)
+    if head is not None and head.body.get("agreement"):
+        data["agreement"] = head.body["agreement"]  # the form has no field for it
     try:
         return _stored(visit, head, {**data, "plan": action == "plan"}, faults)
     except Refusal as refusal:

@@ -61,13 +61,15 @@ def plan_page(visit: Visit, job: str) -> Response:
         group_names=GROUP_WORDS, places=places_of(head, surfaces), fixed=_sealing_counts(plan),
         isometric=_isometric(visit, head.run), standard=standard, differences=comparing.differences(usual, standard), tried=comparing.choices(head.body, standard),
         drawing_files=_drawing_files(visit, head.run), former=former, compared=comparing.compared(visit, former, plan) if former else (),
-        names=names_in(plan), rooms=_rooms(surfaces), quantities=_quantities(plan), operations=_operations(plan),
+        names=names_in(visit, head.run, plan), rooms=_rooms(surfaces), quantities=_quantities(plan), operations=_operations(plan),
     )  # fmt: skip
 
 
-def names_in(plan: dict[str, Any]) -> dict[str, str]:
-    """What the products of a plan are called; what it need not buy has its code alone."""
-    return {line["product"]: line["name"] for line in plan["order_lines"]}
+def names_in(visit: Visit, run: tables.Run, plan: dict[str, Any]) -> dict[str, str]:
+    """What products are called, also those the plan does not buy: others may bring the collars."""
+    book = own_values.get_snapshot(visit.session, visit.account_id, run.snapshots["price_book"])
+    named = {product["code"]: product["name"] for product in book["products"]}
+    return named | {line["product"]: line["name"] for line in plan["order_lines"]}
 
 
 def _rooms(surfaces: Sequence[dict[str, Any]]) -> list[tuple[str, list[dict[str, Any]]]]:
@@ -168,7 +170,7 @@ def surface_page(visit: Visit, job: str, surface: str) -> Response:
         reason=_with_currency(layout, plan["price"]["currency"], visit.language),
         before=surfaces[place - 1]["id"] if place else None,
         after=surfaces[place + 1]["id"] if place + 1 < len(surfaces) else None,
-        place=place + 1, count=len(surfaces), names=names_in(plan), sides=sides_of(surfaces[place]["outline_mm"]),
+        place=place + 1, count=len(surfaces), names=names_in(visit, run, plan), sides=sides_of(surfaces[place]["outline_mm"]),
         drawn=runs.get_drawing(visit.session, visit.account_id, run.id, surface).decode(),
         sealings=[one for one in plan["take_off"]["penetrations"] if one["surface"] == surface],
         penetrations={one["id"]: one for one in surfaces[place]["penetrations"]},

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass
@@ -43,7 +44,8 @@ def make_quote(session: Session, account_id: str, job_id: str, wish: QuoteWish =
     now = now_of(session)
     profile = load(Profile, get_account(session, account_id).profile)
     asked = load(JobRecord, job_body(session, account_id, job_id, run.revision))
-    planned = wish.options == QuoteOptions() and not wish.alternatives
+    options = as_meant(wish.options, asked)
+    planned = options == as_meant(QuoteOptions(), asked) and not wish.alternatives
     quote_id = new_id("quo")
     body = {
         "number": "",
@@ -56,7 +58,7 @@ def make_quote(session: Session, account_id: str, job_id: str, wish: QuoteWish =
         "customer": dump(asked.customer),
         "price": get_plan(session, account_id, run.id)["price"] if planned else None,
         "terms": profile.terms if wish.terms is None else wish.terms,
-        "options": dump(wish.options),
+        "options": dump(options),
         "introduction": wish.introduction,
         "alternatives": [dump(one) for one in offered(wish.alternatives)],
         "combinations": [],
@@ -85,6 +87,11 @@ def make_quote(session: Session, account_id: str, job_id: str, wish: QuoteWish =
     if planned and not wish.draft:
         issue(session, quote, run)
     return quote
+
+
+def as_meant(options: QuoteOptions, job: JobRecord) -> QuoteOptions:
+    """Options that say who brings the collars, so that a quote says it whatever becomes of the job."""
+    return dataclasses.replace(options, collars=job.collars) if options.collars == "as_planned" else options
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from api_schema.account import Profile
 from api_schema.captive import CaptiveCost
-from api_schema.job import Job
+from api_schema.job import Job, followed
 from api_schema.plan import Plan
 from api_schema.price_book import PriceBook
 from api_schema.surface import Penetration, PenetrationKind, Surface
@@ -66,10 +66,19 @@ def render_trade_pack(
         made_at=made_at,
         letterhead=letterhead,
         job=job,
+        brought=_brought(job, texts),
         trades=[trade for trade in trades if trade["free"] or trade["captive"]],
         name_mm=pack.name_mm(),
     )
     return to_pdf(html, letterhead.assets, made_at)
+
+
+def _brought(job: Job, texts: Texts) -> str:
+    """Who brings the collars, and where that was agreed."""
+    words, agreed = texts(f"trade.brought.{job.collars}"), followed(job)
+    if agreed is None:
+        return words
+    return f"{words} {texts('trade.brought.agreed', number=agreed.number, revision=agreed.revision)}"
 
 
 class _Pack:

@@ -105,3 +105,40 @@ def test_the_breakdown_follows_what_a_surface_needs(plan: Plan) -> None:
     assert north.materials > east.materials
     assert sum(one.hours for one in plan.breakdown.surfaces) == plan.labour.likely_h
     assert sum(one.hours for one in plan.breakdown.operations) == plan.labour.likely_h
+
+
+@pytest.mark.parametrize(
+    ("options", "agreed"),
+    [
+        ({"fixing": "blown_in"}, {"insulation": "blown_in"}),
+        ({"collars": "by_others"}, {"collars": "by_others"}),
+        (
+            {"fixing": "blown_in", "collars": "by_others"},
+            {"insulation": "blown_in", "collars": "by_others"},
+        ),
+    ],
+)
+def test_the_plan_of_the_agreed_job_costs_what_the_choice_was_priced_at(
+    plan: Plan, options: dict[str, object], agreed: dict[str, object]
+) -> None:
+    job = dataclasses.replace(EXAMPLE, **agreed)  # type: ignore[arg-type]
+    planned = plan_job(job, STANDARD, OUTPUTS, BOOK)
+    priced = offered(plan, **options)
+    assert planned.layout.surfaces[0].strips == plan.layout.surfaces[0].strips
+    assert planned.price == priced.price
+    assert planned.order_lines == priced.order_lines
+    assert planned.labour == priced.labour
+    assert planned.breakdown == priced.breakdown
+    again = price_with(job, planned, QuoteOptions(), STANDARD, OUTPUTS, BOOK)
+    assert again.price == priced.price
+
+
+def test_collars_that_others_bring_are_named_at_their_pipes_and_a_quote_may_still_offer_ours(
+    plan: Plan,
+) -> None:
+    job = dataclasses.replace(EXAMPLE, collars="by_others")
+    planned = plan_job(job, STANDARD, OUTPUTS, BOOK)
+    assert planned.take_off.penetrations == plan.take_off.penetrations
+    assert not any(one.item == "collar" for one in planned.take_off.quantities)
+    ours = price_with(job, planned, QuoteOptions(collars="by_us"), STANDARD, OUTPUTS, BOOK)
+    assert ours.price == plan.price

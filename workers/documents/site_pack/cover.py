@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 from decimal import Decimal
 
+from api_schema.job import followed
 from workers.documents.site_pack.pack import Pack
 
 
@@ -23,6 +24,19 @@ def facts(pack: Pack) -> list[tuple[str, str]]:
             texts("fact.days", crew=formats.number(plan.labour.crew_size)),
         ),
     ]
+
+
+def agreed_in_words(pack: Pack) -> list[str]:
+    """The quote this pack follows, what the customer chose in it, and who brings the collars; a line each."""
+    texts, found = pack.texts, followed(pack.job)
+    lines = []
+    if found is not None:
+        lines.append(texts("pack.agreed", number=found.number, revision=found.revision))
+        lines.append(texts(f"pack.agreed.{found.insulation}"))
+        lines += [texts("pack.chosen", name=name) for name in found.chosen]
+    if found is not None or pack.job.collars == "by_others":
+        lines.append(texts(f"pack.collars.{pack.job.collars}"))
+    return lines
 
 
 def check_rows(pack: Pack) -> list[dict[str, str]]:

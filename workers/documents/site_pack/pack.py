@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from api_schema.job import Job
 from api_schema.layout import SurfaceLayout
 from api_schema.plan import Plan
+from api_schema.price_book import PriceBook
 from api_schema.slanted import SlantedPiece, slanted_pieces
 from api_schema.spliced import SplicedPart, spliced_parts
 from api_schema.standard import Standard
@@ -35,8 +36,11 @@ class Pack:
     assets: dict[str, bytes] = field(default_factory=dict)
 
     @classmethod
-    def of(cls, job: Job, plan: Plan, standard: Standard, language: str) -> Pack:
-        """Everything looked up once."""
+    def of(
+        cls, job: Job, plan: Plan, standard: Standard, language: str, price_book: PriceBook | None = None
+    ) -> Pack:
+        """Everything looked up once; the price book names what others bring, which the plan does not buy."""
+        products = () if price_book is None else price_book.products
         return cls(
             job,
             plan,
@@ -45,7 +49,8 @@ class Pack:
             Formats(language),
             {surface.id: surface for surface in job.surfaces},
             {piece: roll.roll for roll in plan.cut_list.rolls for cut in roll.cuts for piece in cut.pieces},
-            {line.product: line.name for line in plan.order_lines},
+            {product.code: product.name for product in products}
+            | {line.product: line.name for line in plan.order_lines},
             {layout.id: f"surface-{number}" for number, layout in enumerate(plan.layout.surfaces, start=1)},
             slanted_pieces(plan.layout, plan.cut_list),
             spliced_parts(plan.cut_list),
@@ -81,9 +86,10 @@ class Pack:
         return f"{words}, {penetration.note}" if penetration.note else words
 
     def how_sealed(self, sealing: Sealing) -> str:
-        """The way of sealing in words, with the collar or the tape pieces."""
+        """The way of sealing in words, with the collar and who brings it, or the tape pieces."""
+        by_others = sealing.method == "collar" and self.job.collars == "by_others"
         words = self.texts(
-            f"seal.{sealing.method}",
+            "seal.collar.by_others" if by_others else f"seal.{sealing.method}",
             product=self.product(sealing.product) if sealing.product else "",
             pieces=sealing.tape_pieces,
             length=sealing.tape_piece_mm,

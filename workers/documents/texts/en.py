@@ -133,6 +133,13 @@ TEXTS: dict[str, str] = {
     # site pack
     "pack.title": "Site pack {reference}",
     "pack.kind": "Site pack",
+    "pack.agreed_head": "As agreed with the customer",
+    "pack.agreed": "This pack follows quote {number}, revision {revision}, as the customer accepted it.",
+    "pack.agreed.in_place": "The insulation is in place before the membrane is hung.",
+    "pack.agreed.blown_in": "The insulation is blown in behind the membrane later.",
+    "pack.chosen": "The customer chose: “{name}”.",
+    "pack.collars.by_us": "We bring and fit the collars.",
+    "pack.collars.by_others": "The other trades bring and fit the collars; none are in our order. Look for each one before you close the layer round it.",
     "pack.from_office": "From the office",
     "pack.look_first": "Look at these first",
     "pack.rolls": "Rolls and where they go",
@@ -216,6 +223,7 @@ TEXTS: dict[str, str] = {
     "fact.hours": "hours, likely",
     "fact.days": "days for a crew of {crew}",
     "seal.collar": "{product}",
+    "seal.collar.by_others": "{product}, brought and fitted by the other trade",
     "seal.taped": "tape: {pieces} pieces of {length} mm round it",
     "seal.section_taped": "tape: {pieces} pieces of {length} mm round it",
     "seal.non_combustible": "no membrane, tape or rubber near it: non-combustible closure with the required clearance, by a "

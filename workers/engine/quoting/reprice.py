@@ -49,11 +49,10 @@ def price_with(
     usable = prepare(job)
     if options.fixing != "as_surveyed":
         usable = dataclasses.replace(usable, insulation=options.fixing)
+    if options.collars != "as_planned":
+        usable = dataclasses.replace(usable, collars=options.collars)
     book = dataclasses.replace(price_book, rules=_rules(price_book, options))
     take_off = measure(usable, plan.layout, plan.cut_list, standard, book)
-    if options.collars == "by_others":
-        kept = tuple(quantity for quantity in take_off.quantities if quantity.item != "collar")
-        take_off = dataclasses.replace(take_off, quantities=kept)
     lines = order(take_off, plan.cut_list, book, standard)
     labour = hours(usable, plan.layout, take_off, outputs)
     priced = price(lines, labour, book, options.tax or job.tax)

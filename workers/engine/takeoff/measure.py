@@ -35,7 +35,8 @@ def measure(
 
     `job` has outlines that pass `api_schema.survey.find_faults`. Quantities of nothing are left out. Each figure
     is exact until it is rounded once, half-even; a total is rounded from its exact sum, so it may differ from the
-    sum of its rounded parts by less than a unit of the last digit for each part.
+    sum of its rounded parts by less than a unit of the last digit for each part. Collars that others bring are not
+    counted; `penetrations` names them all the same.
 
     Raises:
         SettingRefused: if captive pipes cannot be taped with the tape and overlap given.
@@ -59,7 +60,7 @@ def measure(
     return TakeOff(
         surfaces=tuple(as_record(surface_id, found, bought[surface_id]) for surface_id, found in areas),
         totals=totals([found for _, found in areas], cut_list),
-        quantities=(*filter(None, quantities), *_collars(sealings)),
+        quantities=(*filter(None, quantities), *(_collars(sealings) if job.collars == "by_us" else ())),
         penetrations=sealings,
         measured=under_rule,
     )
