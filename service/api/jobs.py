@@ -178,7 +178,10 @@ def change_job(asked: Asked, job: str) -> Answer:
     edits=True,
 )
 def remove_job(asked: Asked, job: str) -> Answer:
-    """Removes a job from the list, with its plan. Quotes and orders issued from it stay, with their documents."""
+    """Removes a job from the list, with its plan. Quotes and orders issued from it stay, with their documents.
+
+    A quote of it that is still open cannot be answered any more, and its link opens nothing.
+    """
     account_id = asked.caller.account_id
     row = records.get_job(asked.session, account_id, job)
     check_match(asked.if_match, _etag(row))

@@ -18,6 +18,7 @@ from service.api.problems import Refusal, bad_input
 from service.api.quote_shown import answer_with, note_quote, quote_etag, shown_quote
 from service.offers import Offer, Offers
 from service.records import quote_answers as records
+from service.records.jobs import get_job
 from service.records.quotes import alternatives_of, get_quote
 
 answers = Resource(
@@ -41,6 +42,7 @@ def make_link(asked: Asked, quote: str) -> Answer:
     It opens until the day after the quote's last day. Whoever has it may answer, so send it to the customer alone.
     """
     row = get_quote(asked.session, asked.caller.account_id, quote)
+    get_job(asked.session, asked.caller.account_id, row.job_id)
     if row.state not in ("issued", "accepted") or row.valid_until is None:
         raise Refusal("quote_not_open", f"The quote is {row.state}; only an issued one has a link.")
     ends = datetime.datetime.combine(row.valid_until, datetime.time(), datetime.UTC) + datetime.timedelta(

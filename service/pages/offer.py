@@ -21,7 +21,7 @@ from service.offers import Offer, Offers
 from service.pages.choices import alternatives_shown, names_of, prices_shown
 from service.pages.html import private_page
 from service.pages.session import NoSecret, Sessions
-from service.records import accounts, documents, quote_answers, quotes
+from service.records import accounts, documents, jobs, quote_answers, quotes
 from service.records.errors import NotFound, NotPossibleNow
 from service.records.store import now_of
 
@@ -162,6 +162,8 @@ def _page(
     typed = typed or _Typed()
     with server.store.reading() as session:
         row = quotes.get_quote(session, offer.account_id, offer.quote_id)
+        if row.state == "issued":  # what was answered stays to be read, also of a removed job
+            jobs.get_job(session, offer.account_id, row.job_id)
         profile = quotes.firm_at_issue(session, offer.account_id, row)
         over = row.valid_until is not None and now_of(session).date() > row.valid_until
         basis = quotes.basis_of(session, offer.account_id, offer.quote_id)

@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 from api_schema.quote import QuoteState
 from api_schema.quote_alternatives import OfferedAlternative, choice_faults, in_order
 from service.records.errors import NotPossibleNow, Stale
+from service.records.jobs import get_job
 from service.records.quotes import alternatives_of, basis_of, chosen_of, locked, move, tell_of
 from service.records.store import now_of
 from service.records.tables import Quote
@@ -32,7 +33,7 @@ def answer_quote(
     accepted before it, whose answer stays with it.
 
     Raises:
-        NotFound: no such quote.
+        NotFound: no such quote, or its job was removed.
         Stale: its version is no longer `if_version`.
         NotPossibleNow: it is not open for an answer (`quote_not_open`), its last day has passed (`quote_expired`), or
             it was accepted with another choice (`chosen_otherwise`).
@@ -53,6 +54,7 @@ def answer_quote(
                 f"The quote was accepted before, {_words(alternatives, chosen_of(quote, basis) or [])}. That stands.",
             )
         return quote
+    get_job(session, account_id, quote.job_id)
     if if_version is not None and quote.version != if_version:
         raise Stale("quote")
     if quote.state != "issued":

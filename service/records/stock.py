@@ -9,7 +9,7 @@ from typing import Any
 from sqlalchemy import select, update
 from sqlalchemy.orm import Session
 
-from service.records.errors import Stale
+from service.records.errors import NotPossibleNow, Stale
 from service.records.store import now_of
 from service.records.tables import Setting
 from service.records.upsert import insert_unless_there
@@ -38,9 +38,11 @@ def add_to_stock(
     `book` is the price book that holds for it now.
 
     Raises:
+        NotPossibleNow: `conflict`, where the price book has a product no more, so that it would be on hand nowhere.
         Stale: somebody changed the price book at the same moment.
     """
     row = _held(session, account_id, "price_book")
+    _refuse_unknown(lines, book if row is None else row.body, of_merchant=row is None and of_merchant)
     if row is not None:
         _put(session, row, _with_stock(row.body, lines))
     elif of_merchant:
@@ -103,6 +105,21 @@ def change_book(
         _put(session, offcuts, {"offcuts": changed["offcuts"]})
     elif not _held_or_made(session, account_id, "price_book", change(book)):
         raise Stale("price_book")
+
+
+def _refuse_unknown(
+    lines: Sequence[Mapping[str, Any]], book: Mapping[str, Any], *, of_merchant: bool
+) -> None:
+    known = {product["code"] for product in book["products"]}
+    gone = sorted({line["product"] for line in lines} - known)
+    if gone:
+        whose = "Your merchant's" if of_merchant else "Your"
+        back = "have it put back" if of_merchant else "put it back"
+        raise NotPossibleNow(
+            "conflict",
+            f"{whose} price book has no {' and no '.join(gone)} any more, so what came of it would be on hand nowhere: "
+            f"{back} there first, or note what came of the rest and that no more is coming.",
+        )
 
 
 def _with_stock(book: Mapping[str, Any], lines: Sequence[Mapping[str, Any]]) -> dict[str, Any]:

@@ -99,7 +99,7 @@ def quotation_xml(quote: Quote, profile: Profile) -> bytes:
     sums = _sums(price)
     alternatives = [(one, _sums(alone[str(one.code)])) for one in quote.alternatives]
     lines = _lines([sums, *(theirs for _, theirs in alternatives)])
-    _basic(root, "LineCountNumeric", str(len(lines)))
+    _basic(root, "LineCountNumeric", str(max(len(lines), 1)))
     if quote.valid_until is not None:
         _basic(_aggregate(root, "ValidityPeriod"), "EndDate", quote.valid_until.isoformat())
     seller = _aggregate(_aggregate(root, "SellerSupplierParty"), "Party")
@@ -129,6 +129,12 @@ def quotation_xml(quote: Quote, profile: Profile) -> bytes:
             )
             _basic(_aggregate(other, "SellersItemIdentification"), "ID", str(alternative.code))
             _line_tax(other, taxes.get(line[1]), profile.tax_name)
+    if not lines:  # work that costs nothing; a Quotation has a line all the same
+        item = _aggregate(_aggregate(root, "QuotationLine"), "LineItem")
+        _basic(item, "ID", "1")
+        _basic(item, "Quantity", "1", unitCode=_ONE)
+        _amount(item, "LineExtensionAmount", price.net, price.currency)
+        _basic(_aggregate(item, "Item"), "Name", quote.title or quote.reference)
     return _bytes(root)
 
 
