@@ -16,11 +16,10 @@ from marshmallow import fields
 from api_schema.fields import text, whole
 from service.api.operation import Answer
 from service.api.problems import Refusal
+from service.records.paging import Place
 
 MOST = 200
 USUAL = 50
-
-Place = tuple[datetime.datetime, str]
 
 PAGE_PARAMETERS: Mapping[str, fields.Field[Any]] = {
     "limit": whole(f"How many at most; {USUAL} where not said.", example=20, minimum=1, maximum=MOST),

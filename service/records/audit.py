@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from service.records.paging import Place, newest_first
 from service.records.tables import ApiKey, Audit
 
 
@@ -35,7 +36,7 @@ def list_audit(
     account_id: str,
     *,
     limit: int,
-    after: tuple[datetime.datetime, str] | None = None,
+    after: Place | None = None,
     subject: str | None = None,
 ) -> list[Entry]:
     """What was done in the account, newest first; `after` is (at, id) of the last one seen."""
@@ -46,8 +47,5 @@ def list_audit(
     )
     if subject is not None:
         query = query.where(Audit.subject == subject)
-    if after is not None:
-        moment, last = after
-        query = query.where((Audit.at < moment) | ((Audit.at == moment) & (Audit.id < last)))
-    rows = session.execute(query.order_by(Audit.at.desc(), Audit.id.desc()).limit(limit))
+    rows = session.execute(newest_first(query, Audit.at, Audit.id, limit=limit, after=after))
     return [Entry(row, name, owner) for row, name, owner in rows]

@@ -19,11 +19,10 @@ from service.records.errors import NotFound
 from service.records.events import tell
 from service.records.ids import new_id
 from service.records.own_values import keep_snapshots
+from service.records.paging import Place, newest_first
 from service.records.runs import DEADLINE_S, MAX_ATTEMPTS
 from service.records.store import now_of
 from service.records.tables import BATCH, Batch, BatchItem, Document, Job, JobRevision, Plan, Run
-
-Place = tuple[datetime.datetime, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,10 +93,7 @@ def get_batch(session: Session, account_id: str, batch_id: str) -> Batch:
 def list_batches(session: Session, account_id: str, *, limit: int, after: Place | None = None) -> list[Batch]:
     """The account's batches, newest first."""
     query = select(Batch).where(Batch.account_id == account_id)
-    if after is not None:
-        moment, last = after
-        query = query.where((Batch.created_at < moment) | ((Batch.created_at == moment) & (Batch.id < last)))
-    return list(session.scalars(query.order_by(Batch.created_at.desc(), Batch.id.desc()).limit(limit)))
+    return list(session.scalars(newest_first(query, Batch.created_at, Batch.id, limit=limit, after=after)))
 
 
 def _newest_plans(batch_id: str) -> Any:

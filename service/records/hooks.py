@@ -11,13 +11,12 @@ from sqlalchemy.orm import Session
 from service.records.errors import NotFound, NotPossibleNow, Stale
 from service.records.events import TOLD_FOR, deliveries_to
 from service.records.ids import new_id
+from service.records.paging import Place, newest_first
 from service.records.store import now_of
 from service.records.tables import Hook, HookDelivery
 
 MOST_HOOKS = 20
 OLD_SECRET_SIGNS = datetime.timedelta(hours=24)
-
-Place = tuple[datetime.datetime, str]
 
 
 def create_hook(
@@ -128,15 +127,8 @@ def list_deliveries(
     query = select(HookDelivery).where(HookDelivery.account_id == account_id, HookDelivery.hook_id == hook_id)
     if state is not None:
         query = query.where(HookDelivery.state == state)
-    if after is not None:
-        moment, last = after
-        query = query.where(
-            (HookDelivery.created_at < moment)
-            | ((HookDelivery.created_at == moment) & (HookDelivery.id < last))
-        )
-    return list(
-        session.scalars(query.order_by(HookDelivery.created_at.desc(), HookDelivery.id.desc()).limit(limit))
-    )
+    page = newest_first(query, HookDelivery.created_at, HookDelivery.id, limit=limit, after=after)
+    return list(session.scalars(page))
 
 
 def replay(session: Session, account_id: str, hook_id: str, delivery_id: str) -> HookDelivery:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 from typing import Any
 
 from sqlalchemy import select, update
@@ -10,6 +9,7 @@ from sqlalchemy.orm import Session
 
 from service.records.errors import NotFound, Stale
 from service.records.ids import new_id
+from service.records.paging import Place, newest_first
 from service.records.store import now_of
 from service.records.tables import Job, JobRevision
 
@@ -66,7 +66,7 @@ def list_jobs(
     account_id: str,
     *,
     limit: int,
-    after: tuple[datetime.datetime, str] | None = None,
+    after: Place | None = None,
     reference: str | None = None,
     words: str | None = None,
 ) -> list[Job]:
@@ -82,10 +82,7 @@ def list_jobs(
         query = query.where(
             Job.reference.icontains(words, autoescape=True) | Job.title.icontains(words, autoescape=True)
         )
-    if after is not None:
-        moment, last = after
-        query = query.where((Job.created_at < moment) | ((Job.created_at == moment) & (Job.id < last)))
-    return list(session.scalars(query.order_by(Job.created_at.desc(), Job.id.desc()).limit(limit)))
+    return list(session.scalars(newest_first(query, Job.created_at, Job.id, limit=limit, after=after)))
 
 
 def revise_job(

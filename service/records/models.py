@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 import hashlib
 from typing import Any
 
@@ -11,6 +10,7 @@ from sqlalchemy.orm import Session
 
 from service.records.errors import NotFound
 from service.records.ids import new_id
+from service.records.paging import Place, newest_first
 from service.records.runs import queue_work
 from service.records.store import now_of
 from service.records.tables import Blob, ModelFile
@@ -50,18 +50,12 @@ def get_model(session: Session, account_id: str, model_id: str) -> ModelFile:
 
 
 def list_models(
-    session: Session, account_id: str, *, limit: int, after: tuple[datetime.datetime, str] | None = None
+    session: Session, account_id: str, *, limit: int, after: Place | None = None
 ) -> list[ModelFile]:
     """The account's models, newest first; `after` is (created_at, id) of the last one seen."""
     query = select(ModelFile).where(ModelFile.account_id == account_id)
-    if after is not None:
-        moment, last = after
-        query = query.where(
-            (ModelFile.created_at < moment) | ((ModelFile.created_at == moment) & (ModelFile.id < last))
-        )
-    return list(
-        session.scalars(query.order_by(ModelFile.created_at.desc(), ModelFile.id.desc()).limit(limit))
-    )
+    page = newest_first(query, ModelFile.created_at, ModelFile.id, limit=limit, after=after)
+    return list(session.scalars(page))
 
 
 def bytes_of(session: Session, model: ModelFile) -> bytes:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 from typing import Any
 
 from sqlalchemy import select, update
@@ -12,6 +11,7 @@ from service.records import leaks
 from service.records.errors import NotFound, Stale
 from service.records.ids import new_id
 from service.records.jobs import get_job
+from service.records.paging import Place, newest_first
 from service.records.runs import cancel_run, get_run, queue_work, render_of
 from service.records.store import now_of
 from service.records.tables import ENDED, PressureTest
@@ -73,7 +73,7 @@ def list_tests(
     account_id: str,
     *,
     limit: int,
-    after: tuple[datetime.datetime, str] | None = None,
+    after: Place | None = None,
     job_id: str | None = None,
 ) -> list[PressureTest]:
     """The account's tests, newest first; `after` is (created_at, id) of the last one seen."""
@@ -82,15 +82,8 @@ def list_tests(
     )
     if job_id is not None:
         query = query.where(PressureTest.job_id == job_id)
-    if after is not None:
-        moment, last = after
-        query = query.where(
-            (PressureTest.created_at < moment)
-            | ((PressureTest.created_at == moment) & (PressureTest.id < last))
-        )
-    return list(
-        session.scalars(query.order_by(PressureTest.created_at.desc(), PressureTest.id.desc()).limit(limit))
-    )
+    page = newest_first(query, PressureTest.created_at, PressureTest.id, limit=limit, after=after)
+    return list(session.scalars(page))
 
 
 def analysed(
