@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -9,6 +10,7 @@ from flask import Response, request
 
 from service.api import jobs as operations
 from service.api.paging import page_of
+from service.pages.price_standing import Standing, standing_of
 from service.pages.serving import Pages, Visit, go
 from service.records import hours, jobs, orders, pressure_tests, quotes, runs, tables
 
@@ -86,6 +88,8 @@ class Head:
     hours: list[tables.RecordedHours]
     tests: list[tables.PressureTest]
     """Its newest fan test, where there is one."""
+    prices: Callable[[], Standing]
+    """What is to be said of the plan's prices, looked up only where it is shown."""
 
     @property
     def state(self) -> str:
@@ -141,13 +145,16 @@ class Head:
 def head_of(visit: Visit, job: str) -> Head:
     """A job with what hangs on it. Raises NotFound."""
     row = jobs.get_job(visit.session, visit.account_id, job)
+    run = runs.latest_run(visit.session, visit.account_id, job, revision=row.revision)
+    made = quotes.list_quotes(visit.session, visit.account_id, job)
     return Head(
         row=row,
         body=jobs.job_body(visit.session, visit.account_id, job, row.revision),
-        run=runs.latest_run(visit.session, visit.account_id, job, revision=row.revision),
+        run=run,
         etag=operations.etag_of("job", row.id, row.version),
-        quotes=quotes.list_quotes(visit.session, visit.account_id, job),
+        quotes=made,
         orders=orders.list_orders(visit.session, visit.account_id, job),
         hours=hours.list_hours(visit.session, visit.account_id, job),
         tests=pressure_tests.list_tests(visit.session, visit.account_id, limit=1, job_id=job),
+        prices=lambda: "" if run is None or run.state != "ready" else standing_of(visit, run, made),
     )

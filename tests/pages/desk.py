@@ -150,6 +150,22 @@ class Desk:
         """Nothing may reach past the screen."""
         assert self.overflow_px() <= 0, f"{self.path()} reaches {self.overflow_px()} px past the screen"
 
+    def in_reach(self) -> None:
+        """What is pressed with a thumb is 44 px each way, but for links in the run of a sentence."""
+        script = """
+          const small = [];
+          for (const one of document.querySelectorAll("a, button, summary, input:not([type=hidden]), select, textarea")) {
+            if (!one.offsetParent || one.closest(".hidden-words, .skip, [id$='-summary']") || getComputedStyle(one, "::after").position === "absolute") continue;
+            const in_words = getComputedStyle(one).display === "inline" && one.closest("p, li, td, dd, h2, h3");
+            const area = (one.type === "checkbox" || one.type === "radio") ? one.closest(".tick, label, li, tr, fieldset") ?? one : one;
+            const {width, height} = area.getBoundingClientRect();
+            if (!in_words && (width < 43.5 || height < 43.5)) small.push(`${one.textContent.trim() || one.name}: ${Math.round(width)} × ${Math.round(height)}`);
+          }
+          return small;
+        """
+        small = self.browser.execute_script(script)
+        assert not small, f"{self.path()}: " + "; ".join(small)
+
     def look(self, *, alike: str = "", markup: bool = True) -> None:
         """Nobody may be shut out, and nothing may reach past the screen.
 

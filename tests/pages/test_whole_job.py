@@ -18,6 +18,7 @@ def test_a_new_user_takes_a_house_from_its_footprint_to_recorded_hours(
     assert desk.path() == "/sign-in"
     desk.sign_in()
     assert "No jobs yet" in desk.text()
+    assert "Before the first quote goes out" in desk.text()
     desk.look()
 
     _describe_a_house(desk)
@@ -39,6 +40,7 @@ def _describe_a_house(desk: Desk) -> None:
     desk.press("Measure the first job")
     desk.one('a[href="/jobs/new?from=building"]').click()
     desk.until(lambda: desk.all("[data-house] svg"))
+    assert "A plain number is millimetres" in desk.text()
     desk.type("/reference", "FORD-1")
     desk.type("/title", "Bungalow at the ford")
     desk.type("/customer/name", "Example Homes")
@@ -103,6 +105,7 @@ def _read_the_plan(desk: Desk, job: str) -> None:
 
 def _quote_it(desk: Desk, job: str) -> None:
     desk.open(f"/jobs/{job}/quote")
+    assert "The prices are invented" in desk.text()
     desk.look()
     desk.press("Issue the quote")
     desk.until(lambda: "The quote was issued" in desk.text())

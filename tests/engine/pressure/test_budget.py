@@ -89,6 +89,8 @@ def test_the_firms_factor_scales_every_detail_but_not_the_forgotten_pipe():
     assert half.flow_50_m3_h.likely == pytest.approx(budget().flow_50_m3_h.likely / 2)
     assert half.forgotten_pipe_m3_h == budget().forgotten_pipe_m3_h
     assert "times 0.50 from 6 fan tests" in half.words
+    first = leakage_budget(JOB, TAKE_OFF, dataclasses.replace(VALUES, factor=0.5, tests_behind=1))
+    assert "times 0.50 from one fan test of yours." in first.words
 
 
 def test_an_opening_in_a_joined_edge_shortens_the_corner():

@@ -149,8 +149,11 @@ def _share(flow: LeakRange, allowed: float | None) -> float | None:
 
 def _words(total: LeakRange, forgotten: LeakRange, allowed: float | None, values: LeakageValues) -> str:
     expected = f"All details together are expected to pass {total.likely:.0f} m³/h at 50 Pa ({total.low:.0f} to {total.high:.0f})"
+    counted = (
+        "one fan test of yours" if values.tests_behind == 1 else f"{values.tests_behind} fan tests of yours"
+    )
     source = (
-        f"The values are those of ordinary houses, times {values.factor:.2f} from {values.tests_behind} fan tests of yours."
+        f"The values are those of ordinary houses, times {values.factor:.2f} from {counted}."
         if values.tests_behind
         else "The values are those of ordinary houses, not yet moved by fan tests of yours: use them to see which details weigh most, not to promise a figure."
     )
