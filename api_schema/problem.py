@@ -64,7 +64,9 @@ def faults_in(messages: Any, pointer: str = "") -> Iterator[Fault]:
     """marshmallow's nested messages as faults with RFC 6901 pointers."""
     if isinstance(messages, dict):
         for name, inner in messages.items():
-            step = "" if name == "_schema" else "/" + _shown(str(name)).replace("~", "~0").replace("/", "~1")
+            step = (
+                "" if name == "_schema" else "/" + printable(str(name)).replace("~", "~0").replace("/", "~1")
+            )
             yield from faults_in(inner, pointer + step)
     elif isinstance(messages, list):
         for inner in messages:
@@ -73,8 +75,8 @@ def faults_in(messages: Any, pointer: str = "") -> Iterator[Fault]:
         yield Fault(pointer=pointer[:_LONGEST_POINTER], detail=str(messages))
 
 
-def _shown(name: str) -> str:
-    """A name somebody made up, as far as an answer may repeat it: no control characters, and not without end."""
+def printable(name: str) -> str:
+    """What somebody wrote, as far as an answer may repeat it: no control characters, and not without end."""
     return "".join("\ufffd" if letter < " " or letter == "\x7f" else letter for letter in name)[
         :_LONGEST_NAME
     ]

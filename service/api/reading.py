@@ -11,7 +11,7 @@ from marshmallow import ValidationError, fields
 from werkzeug.exceptions import RequestEntityTooLarge
 
 from api_schema.fields import Whole
-from api_schema.problem import Fault
+from api_schema.problem import Fault, printable
 from service.api import strict_json
 from service.api.editing import loaded
 from service.api.operation import Operation
@@ -83,7 +83,9 @@ def query_of(operation: Operation) -> Mapping[str, Any]:
         field = operation.query.get(name)
         if field is None:
             known = ", ".join(operation.query) or "none"
-            faults.append(Fault("", f'"{name[:80]}" is no parameter of this operation; it knows: {known}.'))
+            faults.append(
+                Fault("", f'"{printable(name)}" is no parameter of this operation; it knows: {known}.')
+            )
         elif len(values) > 1:
             faults.append(Fault("", f'"{name}" stands twice; keep one.'))
         else:

@@ -13,7 +13,7 @@ import io
 import re
 from collections.abc import Iterable, Iterator, Sequence
 
-from api_schema.problem import Fault
+from api_schema.problem import Fault, printable
 from service.sheets.bad_table import BadTable
 from service.sheets.columns import COLUMNS
 from service.sheets.habits import PARTED_BY
@@ -81,7 +81,7 @@ def read(content: bytes, language: str = "en") -> Table:
     separator = _separator(text)
     if said is not None and said[1] != separator:
         raise BadTable(
-            [Fault("", f'begins with "sep={said[1]}", but its heading has {PARTED_BY[separator]} between cells. Take that line out.')]
+            [Fault("", f'begins with "sep={printable(said[1])}", but its heading has {PARTED_BY[separator]} between cells. Take that line out.')]
         )  # fmt: skip
     return Table(_rows(text, separator), separator, letters)
 

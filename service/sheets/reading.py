@@ -10,7 +10,7 @@ from typing import Any
 from marshmallow import ValidationError
 
 from api_schema.price_book import Pack, PriceBook, Product, Supplier
-from api_schema.problem import Fault, faults_in
+from api_schema.problem import Fault, faults_in, printable
 from api_schema.product_checks import faults_of_product
 from api_schema.shape import dump, load
 from api_schema.tax import rates_by_code
@@ -89,7 +89,7 @@ def _heading_faults(heading: Sequence[str]) -> Iterator[Fault]:
     known = ", ".join(COLUMNS)
     for name in dict.fromkeys(heading):
         if name and name not in COLUMNS:
-            yield Fault("/rows/1", f'"{name[:40]}" is no column; the columns are: {known}.')
+            yield Fault("/rows/1", f'"{printable(name):.40}" is no column; the columns are: {known}.')
         elif name and heading.count(name) > 1:
             yield Fault("/rows/1", f'"{name}" stands twice; keep one.')
     for name in REQUIRED:

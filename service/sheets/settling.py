@@ -20,7 +20,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 
-from api_schema.problem import Fault
+from api_schema.problem import Fault, printable
 from service.sheets.columns import AMOUNTS, BREAKS, DAYS, LENGTHS
 from service.sheets.habits import ORDER_WORDS, SIGN_WORDS, ByTheOthers, Habits, Told
 from service.sheets.writings import (
@@ -55,6 +55,7 @@ class _Cell:
     row: int
     column: str
     written: str
+    """As faults repeat it."""
     parts: Sequence[str | Meanings]
 
     def meanings(self) -> Iterator[Meanings]:
@@ -75,9 +76,9 @@ def settle(heading: Sequence[str], rows: Iterable[Sequence[str]], told: Told) ->
     for row, cells in enumerate(rows, start=2):
         for column, written in zip(heading, cells, strict=False):
             if written.strip() and column in DAYS:
-                days.append(_Cell(row, column, written.strip(), _parts_of_day(written)))
+                days.append(_Cell(row, column, _in_a_line(written), _parts_of_day(written)))
             elif written.strip() and (column in AMOUNTS or column in LENGTHS or column == BREAKS):
-                numbers.append(_Cell(row, column, written.strip(), parts_of(column, written)))
+                numbers.append(_Cell(row, column, _in_a_line(written), parts_of(column, written)))
     settled = Settled()
     sign, order = _way(numbers, told.sign), _way(days, told.order)
     thousands, shapes, others = set(), {}, []
@@ -96,7 +97,7 @@ def settle(heading: Sequence[str], rows: Iterable[Sequence[str]], told: Told) ->
             elif shape:
                 thousands.add(shape)
         if any(is_open(part) for part in cell.meanings()):
-            others.append(ByTheOthers(cell.row, cell.column, cell.written, read))
+            others.append(ByTheOthers(cell.row, cell.column, cell.written, _in_a_line(read)))
         settled.plain[cell.row, cell.column] = _whole(read) if _is_millimetres(cell) else read
     settled.habits = Habits(
         sign=sign.way or "", thousands=tuple(sorted(thousands)), days=tuple(shape for shape in shapes if shape),
@@ -114,6 +115,11 @@ def parts_of(column: str, written: str) -> Sequence[str | Meanings]:
         return parts_of_breaks(written.strip())
     found = number_meanings(written.strip())
     return [found] if found or column not in LENGTHS else parts_of_length(written.strip())
+
+
+def _in_a_line(written: str) -> str:
+    """As an answer or a header may repeat it."""
+    return printable(" ".join(written.split()))
 
 
 def _parts_of_day(written: str) -> Sequence[str | Meanings]:

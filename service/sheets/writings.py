@@ -102,7 +102,7 @@ def parts_of_breaks(written: str) -> list[str | Meanings]:
     """Price breaks, taken apart at ";" and ":"; of more than a pack can have, no reading is tried."""
     if written.count(";") > _MOST_BREAKS or written.count(":") > _MOST_BREAKS:
         return [{}]
-    return [number_meanings(part.strip()) or part for part in re.split("([;:] ?)", written)]
+    return [number_meanings(part.strip()) or part for part in re.split(r"([;:]\s?)", written)]
 
 
 def day_meanings(written: str) -> Meanings | None:

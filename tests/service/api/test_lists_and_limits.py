@@ -59,6 +59,10 @@ def test_parameters_that_cannot_be_are_named(office: Office, query: str) -> None
     assert query.split("=", maxsplit=1)[0] in answer.json["detail"]
 
 
+def test_a_parameter_nobody_knows_is_named_without_its_control_characters(office: Office) -> None:
+    assert '"a\ufffdb" is no parameter' in office.get("/v1/jobs?a%02b=1").json["detail"]
+
+
 @pytest.mark.parametrize("cursor", ["x", "W10", "WzEsMiwzXQ", "A" * 300, "WyIvdjEvam9icyIsICJ4IiwgInkiXQ"])
 def test_a_made_up_cursor_is_refused(office: Office, cursor: str) -> None:
     assert office.get(f"/v1/jobs?cursor={cursor}").json["code"] == "bad_cursor"

@@ -111,6 +111,17 @@ def test_a_number_with_two_readings_is_read_as_the_others_and_named() -> None:
     }  # fmt: skip
 
 
+def test_what_is_repeated_of_a_cell_stands_in_one_line_without_control_characters() -> None:
+    rows = {"pack_price": "42,50", "width_mm": "1.060\nmm"}, {"price_breaks": "10: 38,00;\n50: 1.035"}
+    _, habits = taken(lines(*rows))
+    assert [(one.written, one.read) for one in habits.by_the_others] == [
+        ("1.060 mm", "1060 mm"), ("10: 38,00; 50: 1.035", "10: 38.00; 50: 1035"),
+    ]  # fmt: skip
+    assert 'is "10\ufffd: 1.035"' in refused(lines({"price_breaks": "10\x02: 1.035"}))["/rows/2/price_breaks"]
+    with pytest.raises(BadTable, match='"\ufffd" is no column'):
+        taken("code;\x02\n")
+
+
 @pytest.mark.parametrize("separator", [";", ",", "\t"])
 @pytest.mark.parametrize("written", ["1,234", "1.234"])
 def test_a_number_with_two_readings_and_nothing_to_show_which_is_refused_with_both(
@@ -315,3 +326,20 @@ def test_a_german_file_goes_out_with_semicolons_decimal_commas_and_a_mark() -> N
     )
     line = csv_file.written(rows_of(tape_in(packs)), style_of("de_DE")).decode().splitlines()[1]
     assert ";30;42,50;10: 38,00;;31.12.2026;" in line
+
+
+_HEAD = lines().encode()
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        b"\x00" * 5_000_000, _HEAD + b"a;\x00;b\n", b'"' * 5_000_000, _HEAD + b'"' * 5_000_000, b";" * 1_000_000,
+        _HEAD + b";" * 1_000_000, _HEAD + b"\n" * 5_000_000, b"\xff\xfe" + b"a\xd8" * 100_000, b"sep=" + b"," * 1_000_000,
+        _HEAD + b"a;A;lap_tape;b;m;;1;1;" + b'"' + b"1:1;" * 400 + b'";;\n',
+        _HEAD + b"a;A;lap_tape;b;m;" + b"1 " * 900 + b";1;1;;;\n", _HEAD + b"1" * 1_000_000,
+    ],
+    ids=range(12),
+)  # fmt: skip
+def test_a_hostile_file_is_refused(content: bytes) -> None:
+    assert refused(content)
