@@ -58,6 +58,7 @@ def main() -> None:
 )
 def serve(data: Path, host: str, port: int, workers: int | None) -> None:
     """Everything on one machine: API, worker processes, a broker of its own, SQLite."""
+    from service.ending import end
     from service.logs import configure
     from service.serve import CannotServe, Serving, Stopped
 
@@ -77,6 +78,7 @@ def serve(data: Path, host: str, port: int, workers: int | None) -> None:
         raise click.ClickException(str(error)) from None
     finally:
         serving.stop()
+    end(0)
 
 
 @main.command()
@@ -88,11 +90,17 @@ def serve(data: Path, host: str, port: int, workers: int | None) -> None:
 def api(host: str, port: int, fd: int | None, processes: int, threads: int) -> None:
     """The web server alone."""
     settings = _part_begins()
+    from service.ending import end
     from service.web_server import WebServer
 
     address = f"[{host}]:{port}" if ":" in host else f"{host}:{port}"
     bind = f"fd://{fd}" if fd is not None else address
-    WebServer(settings, bind=bind, processes=processes, threads=threads).run()
+    try:
+        WebServer(settings, bind=bind, processes=processes, threads=threads).run()
+    except SystemExit as ended:  # of the server itself, and of each process it forked
+        if isinstance(ended.code, int):
+            end(ended.code)
+        raise
 
 
 @main.command()
@@ -111,14 +119,16 @@ def api(host: str, port: int, fd: int | None, processes: int, threads: int) -> N
 def worker(processes: int | None, queues: tuple[str, ...]) -> None:
     """A worker: plans, documents and the telling of hooks, each in a pool of its own."""
     settings = _part_begins()
+    from service.ending import end
+
     if set(queues) == {"hooks"}:  # alone it needs neither broker nor engine
         from workers.hooks import teller
 
         teller.run(settings)
-        return
+        end(0)
     from workers import pools
 
-    sys.exit(
+    end(
         pools.run(
             list(dict.fromkeys(queues)),
             processes=processes or os.cpu_count() or 1,
@@ -131,9 +141,11 @@ def worker(processes: int | None, queues: tuple[str, ...]) -> None:
 def scheduler() -> None:
     """Announces waiting runs to the workers and looks after lost ones."""
     settings = _part_begins()
+    from service.ending import end
     from workers.scheduler import run
 
     run(settings)
+    end(0)
 
 
 @main.command()

@@ -33,7 +33,7 @@ from service.secrets_key import key_file_in, seal_everything
 from service.settings import Settings, SettingsError
 
 log = structlog.get_logger(__name__)
-_READY_WITHIN_S = 60.0
+_READY_WITHIN_S = 180.0
 _LOOK_EVERY_S = 0.1
 _MOST_DEATHS, _IN_S = 5, 30.0
 

@@ -14,6 +14,7 @@ from typing import NoReturn
 
 import structlog
 
+from service.ending import end
 from service.parent import PARENT, end_with_parent
 from workers import tasks
 from workers.hooks import teller
@@ -67,7 +68,7 @@ def _work(queue: str, *, processes: int, log_level: str) -> NoReturn:
     os.nice(_GIVES_WAY.get(queue, 0))
     if queue == HOOKS:
         teller.run(settings)
-        raise SystemExit(0)
+        end(0)
     tasks.app.worker_main(
         [
             "--quiet", "worker", "--queues", queue, "--concurrency", str(processes),
@@ -75,4 +76,4 @@ def _work(queue: str, *, processes: int, log_level: str) -> NoReturn:
             "--without-gossip", "--without-mingle", "--without-heartbeat",
         ]
     )  # fmt: skip
-    raise SystemExit(0)
+    end(0)

@@ -34,7 +34,6 @@ AGAIN_AFTER_S = (5, 300, 1800, 7200, 18_000, 36_000, 21_600)
 _THREADS = 32
 _LOOK_EVERY_S = 0.25
 _SAY_ALIVE_S = 5.0
-_PATIENCE_S = 20.0
 _EXCERPT = 1000
 _GONE = "It answered 410 Gone. Correct the address and set `active` to true to be told again."
 
@@ -174,5 +173,5 @@ def run(settings: Settings) -> None:
             stop.wait(_SAY_ALIVE_S)
     finally:
         stop.set()
-        telling.join(_PATIENCE_S)
+        telling.join()
         store.close()
