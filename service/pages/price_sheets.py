@@ -108,7 +108,7 @@ class Change:
     code: str
     name: str
     parts: tuple[tuple[str, str, str], ...] = ()
-    """Of a changed one: what, before, after."""
+    """Of a changed one: what, before, after; of a new one, its packs and their prices."""
 
 
 def changes_between(before: PriceBook, after: PriceBook) -> Iterator[Change]:
@@ -117,7 +117,8 @@ def changes_between(before: PriceBook, after: PriceBook) -> Iterator[Change]:
     for product in after.products:
         earlier = old.pop(product.code, None)
         if earlier is None:
-            yield Change("new", product.code, product.name)
+            packs = tuple((f"pack of {pack.size:f}", "", f"{pack.price:f}") for pack in product.packs)
+            yield Change("new", product.code, product.name, packs)
             continue
         parts = tuple(_parts(earlier, product))
         if parts:

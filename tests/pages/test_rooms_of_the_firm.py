@@ -107,8 +107,12 @@ def test_the_page_says_how_a_table_was_read_before_its_prices_are_used(
         "semicolons between cells, decimal commas, points between thousands, letters as Windows-1252"
         in shown.text
     )
-    assert "<td>1.120</td><td><b>1120</b></td>" in shown.text
+    assert "<td>1.120 → <b>1120</b></td>" in shown.text
     assert "120.00 → <b>1120</b>" in shown.text
+    new = table.replace(
+        b"\r\n", b"\r\nnew-tape;New tape;lap_tape;example-supplies;;m;60;;;;;30;17,50;;;;;\r\n", 1
+    )
+    assert "pack of 30: <b>17.50</b>" in _send_table(someone, new).text
     told = _send_table(someone, table, decimal_sign="point")
     assert told.status_code == 422
     assert "the file was said to have decimal points" in told.text
