@@ -12,6 +12,7 @@ from api_schema.shape import dump
 from api_schema.stored import CustomerWish, StoredAccount, TradeCustomer
 from service.api.editing import check_match, etag_of, loaded, merge_patch, storable
 from service.api.locales import currency_faults, language_faults
+from service.api.noting import note
 from service.api.operation import Answer, Asked, ListOf, Resource
 from service.api.paging import PAGE_PARAMETERS, page_of, whole_list
 from service.api.problems import Refusal, bad_input
@@ -78,7 +79,7 @@ def change_account(asked: Asked) -> Answer:
     if faults:
         raise bad_input(faults)
     row = accounts.put_profile(asked.session, row.id, storable(profile), if_version=row.version)
-    _note(asked, "account.changed", row.id)
+    note(asked, "account.changed", row.id)
     return Answer(_shown(row, profile.currency), etag=account_etag(row, profile.currency))
 
 
@@ -134,7 +135,7 @@ def make_key(asked: Asked) -> Answer:
     made = accounts.create_key(
         asked.session, asked.caller.account_id, name=wish.name, scopes=tuple(wish.scopes)
     )
-    _note(asked, "key.made", made.key.id)
+    note(asked, "key.made", made.key.id)
     return _shown_once(made)
 
 
@@ -155,7 +156,7 @@ def list_keys(asked: Asked) -> Answer:
 def revoke_key(asked: Asked, key: str) -> Answer:
     """Revokes a key at once and for good. Doing it twice changes nothing."""
     accounts.revoke_key(asked.session, asked.caller.account_id, key)
-    _note(asked, "key.revoked", key)
+    note(asked, "key.revoked", key)
     return Answer(status=204)
 
 
@@ -172,14 +173,7 @@ def rotate_key(asked: Asked, key: str) -> Answer:
     that programs can change over; its `revoked_at` says until when. Revoke it sooner once nothing uses it any more.
     """
     made = accounts.rotate_key(asked.session, asked.caller.account_id, key)
-    accounts.note(
-        asked.session,
-        asked.caller.account_id,
-        key_id=asked.caller.key_id,
-        action="key.rotated",
-        subject=key,
-        detail=f"{made.key.id} takes its place",
-    )
+    note(asked, "key.rotated", key, detail=f"{made.key.id} takes its place")
     return _shown_once(made)
 
 
@@ -208,7 +202,7 @@ def add_customer(asked: Asked) -> Answer:
     """Makes a contractor account this merchant may act for. It buys from the merchant's price book until it has its own."""
     _merchants_only(asked)
     row = accounts.create_customer(asked.session, asked.caller.account_id, name=asked.body.name)
-    _note(asked, "customer.added", row.id)
+    note(asked, "customer.added", row.id)
     return Answer(_shown_customer(row), status=201)
 
 
@@ -236,9 +230,3 @@ def list_customers(asked: Asked) -> Answer:
 def _merchants_only(asked: Asked) -> None:
     if asked.caller.kind != "merchant":
         raise Refusal("conflict", "Only a merchant has trade customers; this account is a contractor.")
-
-
-def _note(asked: Asked, action: str, subject: str) -> None:
-    accounts.note(
-        asked.session, asked.caller.account_id, key_id=asked.caller.key_id, action=action, subject=subject
-    )

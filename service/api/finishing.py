@@ -6,11 +6,12 @@ from api_schema.finish import FinishWish, JobFinished
 from api_schema.problem import Fault
 from api_schema.shape import dump
 from service.api.editing import storable
+from service.api.noting import note
 from service.api.offcuts import shown_offcut, shown_rolls
 from service.api.operation import Answer, Asked, Resource
 from service.api.problems import bad_input
-from service.records import accounts, hours
 from service.records import finishing as records
+from service.records import hours
 from service.records.own_values import get_value
 
 finishing = Resource(
@@ -59,7 +60,7 @@ def finish_job(asked: Asked, job: str) -> Answer:
     done = records.finish_job(asked.session, account_id, job, packs=packs, keep=wish.keep)
     if wish.hours is not None:
         hours.record_hours(asked.session, account_id, job, storable(wish.hours))
-    accounts.note(asked.session, account_id, key_id=asked.caller.key_id, action="job.finished", subject=job)
+    note(asked, "job.finished", job)
     return Answer(
         {
             "job": job,

@@ -14,11 +14,12 @@ from api_schema.problem import Fault
 from api_schema.shape import dump, load
 from service.api.editing import check_match, etag_of, loaded, merge_patch
 from service.api.links import address
+from service.api.noting import note
 from service.api.operation import Answer, Asked, ListOf, Resource
 from service.api.paging import PAGE_PARAMETERS, page_of, whole_list
 from service.api.problems import bad_input
-from service.records import accounts, tables
 from service.records import hooks as records
+from service.records import tables
 from service.records.ids import new_hook_secret
 
 ALLOWED = "HOOKS_ALLOWED"
@@ -95,7 +96,7 @@ def set_up_hook(asked: Asked) -> Answer:
         note=wish.note,
         secret=current_app.config[SEALER].seal(secret),
     )
-    _note(asked, "hook.set_up", row.id)
+    note(asked, "hook.set_up", row.id)
     return _with_secret(row, secret, status=201)
 
 
@@ -150,7 +151,7 @@ def change_hook(asked: Asked, hook: str) -> Answer:
         active=wish.active,
         note=wish.note,
     )
-    _note(asked, "hook.changed", hook)
+    note(asked, "hook.changed", hook)
     return Answer(_shown(row), etag=_etag(row))
 
 
@@ -168,7 +169,7 @@ def remove_hook(asked: Asked, hook: str) -> Answer:
     row = records.get_hook(asked.session, asked.caller.account_id, hook)
     check_match(asked.if_match, _etag(row))
     records.delete_hook(asked.session, asked.caller.account_id, hook, if_version=row.version)
-    _note(asked, "hook.removed", hook)
+    note(asked, "hook.removed", hook)
     return Answer(status=204)
 
 
@@ -187,7 +188,7 @@ def rotate_hook(asked: Asked, hook: str) -> Answer:
     secret = new_hook_secret()
     sealed = current_app.config[SEALER].seal(secret)
     row = records.rotate_secret(asked.session, asked.caller.account_id, hook, secret=sealed)
-    _note(asked, "hook.rotated", hook)
+    note(asked, "hook.rotated", hook)
     return _with_secret(row, secret, status=200)
 
 
@@ -281,9 +282,3 @@ def read_delivery(asked: Asked, hook: str, delivery: str) -> Answer:
 def replay_delivery(asked: Asked, hook: str, delivery: str) -> Answer:
     """Sends a delivery once more, at once and with 24 hours of attempts ahead, under the same event id."""
     return _accepted(records.replay(asked.session, asked.caller.account_id, hook, delivery))
-
-
-def _note(asked: Asked, action: str, subject: str) -> None:
-    accounts.note(
-        asked.session, asked.caller.account_id, key_id=asked.caller.key_id, action=action, subject=subject
-    )

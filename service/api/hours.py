@@ -6,10 +6,11 @@ from typing import Any
 
 from api_schema.hours import Hours, RecordedHours
 from service.api.editing import storable
+from service.api.noting import note
 from service.api.operation import Answer, Asked, ListOf, Resource
 from service.api.paging import whole_list
-from service.records import accounts, tables
 from service.records import hours as records
+from service.records import tables
 
 hours = Resource("hours", "Hours", "What a finished job really took, operation by operation.")
 
@@ -39,13 +40,7 @@ def record_hours(asked: Asked, job: str) -> Answer:
     jobs stand behind it.
     """
     row = records.record_hours(asked.session, asked.caller.account_id, job, storable(asked.body))
-    accounts.note(
-        asked.session,
-        asked.caller.account_id,
-        key_id=asked.caller.key_id,
-        action="hours.recorded",
-        subject=job,
-    )
+    note(asked, "hours.recorded", job)
     return Answer(_shown(row), status=201)
 
 

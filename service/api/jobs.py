@@ -13,11 +13,12 @@ from api_schema.survey import find_faults, normalised
 from service.api.editing import check_match, etag_of
 from service.api.examples import JOB
 from service.api.links import links_of_job
+from service.api.noting import note
 from service.api.operation import Answer, Asked, ListOf, Resource
 from service.api.paging import PAGE_PARAMETERS, page_of
 from service.api.plans import RETRY_AFTER_S, is_final
-from service.records import accounts, runs, tables
 from service.records import jobs as records
+from service.records import runs, tables
 
 jobs = Resource(
     "jobs",
@@ -93,7 +94,7 @@ def send_job(asked: Asked) -> Answer:
     job: Job = normalised(asked.body)
     account_id = asked.caller.account_id
     row = records.create_job(asked.session, account_id, dump(job))
-    accounts.note(asked.session, account_id, key_id=asked.caller.key_id, action="job.made", subject=row.id)
+    note(asked, "job.made", row.id)
     return _accepted(asked, row, plan=job.plan, done=201)
 
 
@@ -164,7 +165,7 @@ def change_job(asked: Asked, job: str) -> Answer:
     check_match(asked.if_match, _etag(row))
     edited = normalised(_without_reading(asked.body))
     row = records.revise_job(asked.session, account_id, job, dump(edited), if_version=row.version)
-    accounts.note(asked.session, account_id, key_id=asked.caller.key_id, action="job.changed", subject=job)
+    note(asked, "job.changed", job)
     return _accepted(asked, row, plan=edited.plan, done=200)
 
 
@@ -186,7 +187,7 @@ def remove_job(asked: Asked, job: str) -> Answer:
     row = records.get_job(asked.session, account_id, job)
     check_match(asked.if_match, _etag(row))
     records.delete_job(asked.session, account_id, job, if_version=row.version)
-    accounts.note(asked.session, account_id, key_id=asked.caller.key_id, action="job.removed", subject=job)
+    note(asked, "job.removed", job)
     return Answer(status=204)
 
 

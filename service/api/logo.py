@@ -7,9 +7,10 @@ import warnings
 
 from api_schema.problem import Fault
 from service.api.account import account
+from service.api.noting import note
 from service.api.operation import Answer, Asked, Media
 from service.api.problems import bad_input
-from service.records import accounts, logos
+from service.records import logos
 
 _PNG = "image/png"
 _MOST_BYTES = 1024 * 1024
@@ -41,7 +42,7 @@ def set_logo(asked: Asked) -> Answer:
     """
     content = _redrawn(asked.body)
     sha256 = logos.put_logo(asked.session, asked.caller.account_id, content)
-    _note(asked, "logo.set", sha256)
+    note(asked, "logo.set", sha256)
     return Answer(content, media_type=_PNG, etag=sha256)
 
 
@@ -64,7 +65,7 @@ def read_logo(asked: Asked) -> Answer:
 def remove_logo(asked: Asked) -> Answer:
     """Shows the firm's name again on what is made from now on. Doing it twice changes nothing."""
     logos.remove_logo(asked.session, asked.caller.account_id)
-    _note(asked, "logo.removed", asked.caller.account_id)
+    note(asked, "logo.removed", asked.caller.account_id)
     return Answer(status=204)
 
 
@@ -100,12 +101,6 @@ def _redrawn(raw: bytes) -> bytes:
 
 def _bad(what: str) -> Exception:
     return bad_input((Fault("", what),))
-
-
-def _note(asked: Asked, action: str, subject: str) -> None:
-    accounts.note(
-        asked.session, asked.caller.account_id, key_id=asked.caller.key_id, action=action, subject=subject
-    )
 
 
 __all__ = ["account"]

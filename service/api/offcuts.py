@@ -9,11 +9,12 @@ from typing import Any
 from api_schema.offcut import LedgerOffcut, OffcutCount, OffcutsKept, OffcutsOnHand, OffcutWish
 from api_schema.price_book import PriceBook
 from api_schema.problem import Fault
+from service.api.noting import note
 from service.api.operation import Answer, Asked, ListOf, Resource
 from service.api.paging import PAGE_PARAMETERS, page_of
 from service.api.problems import bad_input
-from service.records import accounts, tables
 from service.records import offcuts as records
+from service.records import tables
 from service.records.own_values import get_value
 
 offcuts = Resource(
@@ -63,7 +64,7 @@ def keep_offcuts(asked: Asked, job: str) -> Answer:
     account_id = asked.caller.account_id
     wish = asked.body or OffcutWish()
     done = records.settle_plan(asked.session, account_id, job, wish.keep)
-    accounts.note(asked.session, account_id, key_id=asked.caller.key_id, action="offcuts.kept", subject=job)
+    note(asked, "offcuts.kept", job)
     return Answer(
         {
             "job": job,
@@ -119,12 +120,10 @@ def count_offcuts(asked: Asked) -> Answer:
     if count.by > 0 and count.product not in {one.code for one in book.products if one.kind == "membrane"}:
         raise bad_input((Fault("/product", "is no membrane of your price book; choose one that is."),))
     left = records.change_on_hand(asked.session, account_id, size, count.by)
-    accounts.note(
-        asked.session,
+    note(
+        asked,
+        "offcuts.counted",
         account_id,
-        key_id=asked.caller.key_id,
-        action="offcuts.counted",
-        subject=account_id,
         detail=f"{count.by:+d} of {count.product}, {count.length_mm} by {count.width_mm} mm",
     )
     return Answer(

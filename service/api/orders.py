@@ -9,10 +9,11 @@ from api_schema.order_wish import OrderEdit, OrderWish, Receipt
 from api_schema.stored import StoredOrder
 from service.api.editing import check_match, etag_of, loaded, merge_patch
 from service.api.links import address
+from service.api.noting import note
 from service.api.operation import Answer, Asked, ListOf, Media, Resource
 from service.api.paging import whole_list
 from service.api.xml import xml_of
-from service.records import accounts, documents, tables
+from service.records import documents, tables
 from service.records import orders as records
 
 orders = Resource(
@@ -67,7 +68,7 @@ def make_orders(asked: Asked, job: str) -> Answer:
     """
     made = records.create_orders(asked.session, asked.caller.account_id, job, asked.body)
     for row in made:
-        _note(asked, "order.made", row.id)
+        note(asked, "order.made", row.id)
     return Answer({"items": [_shown(asked, row) for row in made]}, status=201)
 
 
@@ -125,7 +126,7 @@ def change_order(asked: Asked, order: str) -> Answer:
     before = row.version
     row = records.change_order(asked.session, account_id, order, edit, if_version=before)
     if row.version != before:
-        _note(asked, "order.changed", order)
+        note(asked, "order.changed", order)
     return _answer(asked, row)
 
 
@@ -147,7 +148,7 @@ def delete_order(asked: Asked, order: str) -> Answer:
     row = records.get_order(asked.session, account_id, order)
     check_match(asked.if_match, _etag(row, _shown(asked, row)))
     records.delete_order(asked.session, account_id, order)
-    _note(asked, "order.deleted", order)
+    note(asked, "order.deleted", order)
     return Answer(status=204)
 
 
@@ -175,7 +176,7 @@ def _moves(verb: str, state: OrderState, summary: str, words: str) -> None:
         was = row.state
         row = records.move_order(asked.session, account_id, order, state)
         if was != state:
-            _note(asked, f"order.{state}", order)
+            note(asked, f"order.{state}", order)
         return _answer(asked, row)
 
     move.__name__, move.__doc__ = f"{verb}_order", words
@@ -226,7 +227,7 @@ def receive_order(asked: Asked, order: str) -> Answer:
     was = row.version
     row = records.move_order(asked.session, account_id, order, "received", receipt=asked.body)
     if row.version != was:
-        _note(asked, "order.received" if row.state == "received" else "order.part_received", order)
+        note(asked, "order.received" if row.state == "received" else "order.part_received", order)
     return _answer(asked, row)
 
 
@@ -237,9 +238,3 @@ def _etag(row: tables.Order, shown: dict[str, Any]) -> str:
 def _answer(asked: Asked, row: tables.Order) -> Answer:
     shown = _shown(asked, row)
     return Answer(shown, etag=_etag(row, shown))
-
-
-def _note(asked: Asked, action: str, subject: str) -> None:
-    accounts.note(
-        asked.session, asked.caller.account_id, key_id=asked.caller.key_id, action=action, subject=subject
-    )

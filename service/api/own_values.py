@@ -14,9 +14,9 @@ from api_schema.tax import STANDARD, WITHOUT_TAX
 from service.api import provenance
 from service.api.editing import check_match, loaded, merge_patch, storable
 from service.api.locales import currency_faults
+from service.api.noting import note
 from service.api.operation import Answer, Asked, Resource
 from service.api.problems import bad_input
-from service.records import accounts
 from service.records.own_values import OwnValue, ValueName, get_value, put_value
 
 _RATES_OF_RULES = ("labour_tax", "access_tax", "travel_tax")
@@ -49,13 +49,7 @@ def store_value(asked: Asked, name: ValueName, value: OwnValue, record: Any) -> 
         raise bad_input(faults)
     kept = provenance.of_edit(value.record(), record)
     stored = put_value(asked.session, asked.caller.account_id, name, storable(kept), if_version=value.version)
-    accounts.note(
-        asked.session,
-        asked.caller.account_id,
-        key_id=asked.caller.key_id,
-        action=f"{name}.changed",
-        subject=asked.caller.account_id,
-    )
+    note(asked, f"{name}.changed", asked.caller.account_id)
     return _answer(stored)
 
 

@@ -12,12 +12,13 @@ from api_schema.problem import Fault
 from api_schema.tested import HistoryEntry, PressureTestSummary, StoredPressureTest
 from service.api.editing import check_match, etag_of, storable
 from service.api.links import address
+from service.api.noting import note
 from service.api.operation import Answer, Asked, ListOf, Media, Resource
 from service.api.paging import PAGE_PARAMETERS, page_of, whole_list
 from service.api.plans import RETRY_AFTER_S
 from service.api.problems import Refusal, bad_input
 from service.api.running import answer_of, standing
-from service.records import accounts, documents, runs, tables
+from service.records import documents, runs, tables
 from service.records import pressure_tests as records
 from service.records.errors import NotFound
 from service.records.tables import ENDED
@@ -217,9 +218,7 @@ def remove_pressure_test(asked: Asked, test: str) -> Answer:
     shown = _answer(asked, test)
     check_match(asked.if_match, str(shown.etag))
     records.delete_test(asked.session, account_id, test, if_version=row.version)
-    accounts.note(
-        asked.session, account_id, key_id=asked.caller.key_id, action="pressure_test.removed", subject=test
-    )
+    note(asked, "pressure_test.removed", test)
     return Answer(status=204)
 
 

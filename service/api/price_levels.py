@@ -5,6 +5,7 @@ from __future__ import annotations
 from api_schema.price_levels import PriceLevels
 from api_schema.problem import Fault
 from service.api.editing import check_match, etag_of, storable
+from service.api.noting import note
 from service.api.operation import Answer, Asked, Resource
 from service.api.problems import Refusal, bad_input
 from service.records import accounts, served_books
@@ -60,13 +61,7 @@ def replace_price_levels(asked: Asked) -> Answer:
         raise bad_input(faults)
     body = storable(wish)
     version = served_books.put_levels(asked.session, account_id, body, if_version=version)
-    accounts.note(
-        asked.session,
-        account_id,
-        key_id=asked.caller.key_id,
-        action="price_levels.changed",
-        subject=account_id,
-    )
+    note(asked, "price_levels.changed", account_id)
     return Answer(body, etag=_etag(asked, version))
 
 

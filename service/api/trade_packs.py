@@ -5,8 +5,9 @@ from __future__ import annotations
 from api_schema.document import Document
 from service.api.documents import shown
 from service.api.links import address
+from service.api.noting import note
 from service.api.operation import Answer, Asked, Resource
-from service.records import accounts, documents, runs
+from service.records import documents, runs
 from service.records.quotes import ready_plan_of
 
 trade_packs = Resource(
@@ -44,9 +45,7 @@ def make_trade_pack(asked: Asked, job: str) -> Answer:
     ]
     if not on_its_way:
         runs.queue_render(asked.session, account_id, of=run, document_kind="trade_pack", subject_id=run.id)
-        accounts.note(
-            asked.session, account_id, key_id=asked.caller.key_id, action="trade_pack.asked", subject=run.id
-        )
+        note(asked, "trade_pack.asked", run.id)
     return Answer(
         status=202,
         headers={"Location": address(f"/v1/jobs/{job}/documents?kind=trade_pack"), "Retry-After": "1"},
