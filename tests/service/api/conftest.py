@@ -14,7 +14,6 @@ from sqlalchemy import select
 
 from service.app import create_app
 from service.records import accounts, runs
-from service.records.migrate import migrate
 from service.records.store import Store
 from service.records.tables import Run
 from service.settings import Settings
@@ -23,20 +22,9 @@ from workers import tasks
 from workers.queue import TASK_OF
 
 
-@pytest.fixture(scope="session")
-def empty_database(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    file = tmp_path_factory.mktemp("api") / "empty.db"
-    store = Store(f"sqlite:///{file}", pooled=False)
-    migrate(store)
-    with store.engine.connect() as connection:
-        connection.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)")
-    store.close()
-    return file
-
-
 @pytest.fixture
-def settings(empty_database: Path, tmp_path: Path) -> Settings:
-    shutil.copy(empty_database, tmp_path / "lapwise.db")
+def settings(sqlite_template: Path, tmp_path: Path) -> Settings:
+    shutil.copy(sqlite_template, tmp_path / "lapwise.db")
     return Settings(
         database_url=f"sqlite:///{tmp_path / 'lapwise.db'}",
         broker_url="redis://127.0.0.1:1/0",

@@ -22,17 +22,6 @@ _numbers = itertools.count(1)
 
 
 @pytest.fixture(scope="session")
-def sqlite_template(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    file = tmp_path_factory.mktemp("template") / "empty.db"
-    store = Store(f"sqlite:///{file}", pooled=False)
-    migrate(store)
-    with store.engine.connect() as connection:
-        connection.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)")
-    store.close()
-    return file
-
-
-@pytest.fixture(scope="session")
 def postgres() -> Iterator[Any]:
     with warnings.catch_warnings():  # it warns of a machine without XDG_RUNTIME_DIR as it is imported
         warnings.simplefilter("ignore")
