@@ -138,6 +138,12 @@ def test_a_number_with_two_readings_and_nothing_to_show_which_is_refused_with_bo
     assert taken(table.replace(written, f"{written}0"))[0][1].packs[0].price == Decimal("1.234")
 
 
+@pytest.mark.parametrize("written", ["0,125", "00,125", ",125", "0,1250", "1.000.000,125", "1,25E+02"])
+def test_a_number_with_one_reading_shows_the_sign_for_one_with_two(written: str) -> None:
+    (_, product), habits = taken(lines({"pack_size": written}, {"pack_price": "1,234"}))
+    assert (product.packs[0].price, habits.sign) == (Decimal("1.234"), ",")
+
+
 def test_a_file_that_mixes_decimal_points_and_commas_is_refused_and_the_fewer_are_named() -> None:
     rows = ({"pack_price": "42,50"}, {"pack_price": "42.50", "width_mm": "sixty"}, {"pack_price": "1.234,5"})
     faults = refused(lines(*rows))
@@ -181,7 +187,7 @@ def test_days_with_strokes_are_read_once_one_of_them_leaves_no_doubt() -> None:
 
 
 @pytest.mark.parametrize(
-    "day", ["31.02.2026", "12.31.2026", "03/04/26", "31. Dezember 2026", "0/0/2026", "46022"]
+    "day", ["31.02.2026", "12.31.2026", "03/04/26", "31/12/26", "31. Dezember 2026", "0/0/2026", "46022"]
 )
 def test_a_day_that_is_none_or_too_short_to_tell_is_refused(day: str) -> None:
     assert list(refused(lines({"valid_until": day}))) == ["/rows/2/valid_until"]
