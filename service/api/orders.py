@@ -65,6 +65,11 @@ def make_orders(asked: Asked, job: str) -> Answer:
     Where a quote of that plan was accepted, what was agreed is ordered, with the alternatives that were chosen: no
     collars, say, where the other trades bring them. Else what the plan needs. Asked again for the same plan it gives the same orders: nothing is ordered twice by a slip. Their PDFs follow
     shortly. 409 while the plan is not ready. Nothing is sent to a supplier.
+
+    From now on, also where nothing had to be bought, the job is left what it takes from stock and what comes by its
+    orders, as far as it needs it: plans made later do not count on that, until the job is finished or removed or these
+    drafts are deleted. 409 `stock_changed` where less is left than this plan takes from stock, with the jobs that count
+    on it: plan the job again (`PUT` it as it is), and what is missing is bought.
     """
     made = records.create_orders(asked.session, asked.caller.account_id, job, asked.body)
     for row in made:

@@ -26,7 +26,8 @@ from service.records.numbers import next_number
 from service.records.own_values import get_snapshot, get_value
 from service.records.quotes import lines_to_order, ready_plan_of
 from service.records.receipts import came_of, chosen, lines_of, to_come
-from service.records.runs import cancel_run, get_run, queue_render
+from service.records.runs import cancel_run, get_plan, get_run, queue_render
+from service.records.spoken_for import let_go, note_what_came, speak_for
 from service.records.stock import add_to_stock
 from service.records.store import now_of
 from service.records.tables import Document, Order, Run
@@ -49,7 +50,7 @@ def create_orders(
 
     Raises:
         NotFound: no such job.
-        NotPossibleNow: `plan_not_ready`.
+        NotPossibleNow: `plan_not_ready`; `stock_changed`, where the plan draws more from stock than other jobs leave.
     """
     _, run = ready_plan_of(session, account_id, job_id)
     made = list(session.scalars(select(Order).where(Order.run_id == run.id).order_by(Order.number)))
@@ -58,8 +59,19 @@ def create_orders(
     now = now_of(session)
     wish = wish or OrderWish()
     asked = load(JobRecord, job_body(session, account_id, job_id, run.revision))
-    book = load(PriceBook, get_snapshot(session, account_id, run.snapshots["price_book"]))
-    lines = [load(OrderLine, line) for line in lines_to_order(session, account_id, run)]
+    planned_book = get_snapshot(session, account_id, run.snapshots["price_book"])
+    wanted_lines = lines_to_order(session, account_id, run)
+    speak_for(
+        session,
+        account_id,
+        run,
+        rolls=get_plan(session, account_id, run.id)["cut_list"]["rolls"],
+        lines=wanted_lines,
+        planned_book=planned_book,
+        book=get_value(session, account_id, "price_book").body,
+    )
+    book = load(PriceBook, planned_book)
+    lines = [load(OrderLine, line) for line in wanted_lines]
     for supplier in book.suppliers:
         wanted = tuple(line for line in lines if line.supplier == supplier.code and line.packs > 0)
         if not wanted:
@@ -136,6 +148,8 @@ def move_order(
         return order
     order.state, order.version, order.body = body["state"], order.version + 1, body
     session.flush()
+    if state == "received":
+        note_what_came(session, account_id, order.run_id)
     return order
 
 
@@ -181,7 +195,7 @@ def change_order(
 
 
 def delete_order(session: Session, account_id: str, order_id: str) -> None:
-    """Removes a draft and its document. Its number is not given out again.
+    """Removes a draft and its document. Its number is not given out again; without orders the job counts on no stock.
 
     Raises:
         NotFound: no such order.
@@ -191,6 +205,7 @@ def delete_order(session: Session, account_id: str, order_id: str) -> None:
     _take_back_papers(session, order)
     session.delete(order)
     session.flush()
+    let_go(session, account_id, order.run_id)
 
 
 def _draft(session: Session, account_id: str, order_id: str, verb: str) -> Order:

@@ -21,6 +21,7 @@ from service.records.accounts import get_account
 from service.records.errors import NotFound, Stale
 from service.records.price_dates import in_force
 from service.records.served_books import served_book
+from service.records.spoken_for import held_for_others, left_of
 from service.records.store import now_of
 from service.records.tables import Account, Run, Setting, Snapshot
 from service.records.upsert import insert_unless_there
@@ -129,15 +130,17 @@ def put_value(
 
 
 def keep_snapshots(
-    session: Session, account_id: str, *, standard: dict[str, Any] | None = None
+    session: Session, account_id: str, *, job_id: str | None = None, standard: dict[str, Any] | None = None
 ) -> dict[str, str]:
     """Keeps what holds for the account now; gives {"standard": sha256, "outputs": …, …, "profile": …} for a run.
 
-    Prices not in force today are left out (`price_dates`). A tax rate in the account's profile takes the place of the price book's; `standard`, where given, takes the
+    Prices not in force today are left out (`price_dates`), and of the stock what jobs other than `job_id` count on
+    (`spoken_for`). A tax rate in the account's profile takes the place of the price book's; `standard`, where given, takes the
     place of the account's for this run alone.
     """
     bodies = {name: get_value(session, account_id, name).body for name in NAMES}
-    bodies["price_book"] = in_force(bodies["price_book"], now_of(session).date())
+    left = left_of(bodies["price_book"], held_for_others(session, account_id, job_id))
+    bodies["price_book"] = in_force(left, now_of(session).date())
     if standard is not None:
         bodies["standard"] = standard
     tax_rate = get_account(session, account_id).profile.get("tax_rate")

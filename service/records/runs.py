@@ -48,7 +48,7 @@ def queue_plan(
         deadline_s=deadline_s,
         max_attempts=max_attempts,
         traceparent=traceparent,
-        snapshots=keep_snapshots(session, account_id, standard=standard),
+        snapshots=keep_snapshots(session, account_id, job_id=job_id, standard=standard),
     )
 
 

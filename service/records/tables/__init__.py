@@ -24,7 +24,7 @@ from service.records.tables.runs import (
     Presence,
     Run,
 )
-from service.records.tables.stock import Offcut, SettledPlan
+from service.records.tables.stock import Offcut, SettledPlan, SpokenFor
 from service.records.tables.trade import Counter, Order, Quote, QuoteBasis, QuoteCombination
 
 __all__ = [
@@ -66,4 +66,5 @@ __all__ = [
     "Setting",
     "SettledPlan",
     "Snapshot",
+    "SpokenFor",
 ]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from typing import Any
 
 from sqlalchemy import ForeignKey, Index
 from sqlalchemy.orm import Mapped, mapped_column
@@ -16,6 +17,21 @@ class SettledPlan(Base):
     __tablename__ = "settled_plan"
     run_id: Mapped[str] = mapped_column(ForeignKey("run.id"), primary_key=True)
     account_id: Mapped[str] = owner(index=True)
+    created_at: Mapped[datetime.datetime]
+
+
+class SpokenFor(Base):
+    """What the job of a plan counts on of the stock since its orders were made; see `service.records.spoken_for`.
+
+    `body` has `products` (by code: kind, content of a piece, what is drawn from stock and needed in the unit of order
+    lines), `offcuts` ([product, length_mm, width_mm, count]) and what `came` by its orders (by code).
+    """
+
+    __tablename__ = "spoken_for"
+    run_id: Mapped[str] = mapped_column(ForeignKey("run.id"), primary_key=True)
+    account_id: Mapped[str] = owner(index=True)
+    job_id: Mapped[str] = mapped_column(ForeignKey("job.id"), index=True)
+    body: Mapped[dict[str, Any]]
     created_at: Mapped[datetime.datetime]
 
 
