@@ -67,7 +67,8 @@ def make_link(asked: Asked, quote: str) -> Answer:
     etag=True,
 )
 def accept_quote(asked: Asked, quote: str) -> Answer:
-    """Notes that the customer accepted, and which of the alternatives they chose. Only an issued quote within its days can be.
+    """Notes that the customer accepted, and which of the alternatives they chose. Only an issued quote within its days can be;
+    the last one counts until it is over everywhere, twelve hours after it ends in UTC.
 
     `chosen` names alternatives by code; without it the quote is accepted as it stands. What follows (breakdown,
     orders, ledger) goes by the choice. A revision accepted before it becomes `superseded`: what was agreed last holds. The same again changes nothing; another choice afterwards is a 409.

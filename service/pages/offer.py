@@ -165,7 +165,7 @@ def _page(
         if row.state == "issued":  # what was answered stays to be read, also of a removed job
             jobs.get_job(session, offer.account_id, row.job_id)
         profile = quotes.firm_at_issue(session, offer.account_id, row)
-        over = row.valid_until is not None and now_of(session).date() > row.valid_until
+        over = row.valid_until is not None and row.valid_until <= quotes.last_day_over(now_of(session))
         basis = quotes.basis_of(session, offer.account_id, offer.quote_id)
         paper = documents.document_of(session, offer.account_id, kind="quote", subject_id=row.id)
     language = profile.get("language", "en_GB")

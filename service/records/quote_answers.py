@@ -11,7 +11,7 @@ from api_schema.quote import QuoteState
 from api_schema.quote_alternatives import OfferedAlternative, choice_faults, in_order
 from service.records.errors import NotPossibleNow, Stale
 from service.records.jobs import get_job
-from service.records.quotes import alternatives_of, basis_of, chosen_of, locked, move, tell_of
+from service.records.quotes import alternatives_of, basis_of, chosen_of, last_day_over, locked, move, tell_of
 from service.records.store import now_of
 from service.records.tables import Quote
 
@@ -59,7 +59,7 @@ def answer_quote(
         raise Stale("quote")
     if quote.state != "issued":
         raise NotPossibleNow("quote_not_open", f"The quote is {quote.state}; only an issued one is answered.")
-    if quote.valid_until is not None and now_of(session).date() > quote.valid_until:
+    if quote.valid_until is not None and quote.valid_until <= last_day_over(now_of(session)):
         raise NotPossibleNow(
             "quote_expired", f"The quote was valid until {quote.valid_until}. Issue a new revision."
         )
@@ -97,10 +97,10 @@ def _words(alternatives: Sequence[OfferedAlternative], chosen: Sequence[str]) ->
 
 
 def expire_quotes(session: Session) -> int:
-    """Marks issued quotes whose last day has passed, of every account; gives how many."""
-    today = now_of(session).date()
+    """Marks issued quotes whose last day has passed everywhere, of every account; gives how many."""
+    over = last_day_over(now_of(session))
     past = session.scalars(
-        select(Quote).where(Quote.state == "issued", Quote.valid_until < today).limit(500)
+        select(Quote).where(Quote.state == "issued", Quote.valid_until <= over).limit(500)
     ).all()
     for quote in past:
         session.execute(

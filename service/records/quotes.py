@@ -5,6 +5,7 @@ Made they are in `quote_drafts`, numbered and frozen in `quote_issuing`, answere
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -22,6 +23,8 @@ from service.records.jobs import get_job
 from service.records.own_values import get_snapshot
 from service.records.runs import get_plan, latest_ready_run
 from service.records.tables import Job, Quote, QuoteBasis, QuoteCombination, Run
+
+_FURTHEST_BEHIND = datetime.timedelta(hours=12)
 
 
 def ready_plan_of(session: Session, account_id: str, job_id: str) -> tuple[Job, Run]:
@@ -177,6 +180,13 @@ def locked(session: Session, account_id: str, quote_id: str) -> Quote:
     session.execute(select(Quote.id).where(Quote.id == quote_id).with_for_update())
     session.refresh(quote)
     return quote
+
+
+def last_day_over(now: datetime.datetime) -> datetime.date:
+    """The newest day that is over everywhere: a quote is open as long as its last day lasts for anybody, and days end
+    last twelve hours behind UTC.
+    """
+    return (now - _FURTHEST_BEHIND).date() - datetime.timedelta(days=1)
 
 
 def move(quote: Quote, state: QuoteState) -> None:

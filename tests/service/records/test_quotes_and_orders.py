@@ -138,11 +138,20 @@ def test_an_issued_quote_is_answered_once(store: Store, account: Account) -> Non
     assert refusal.value.code == "quote_not_open"
 
 
+def test_the_last_day_of_a_quote_lasts_until_it_is_over_everywhere() -> None:
+    last = datetime.date(2026, 12, 25)
+    moment = datetime.datetime(2026, 12, 26, 11, 59, 59, tzinfo=datetime.UTC)
+    assert quotes.last_day_over(moment) < last  # it is 25 December, a second before midnight, at UTC-12
+    assert quotes.last_day_over(moment + datetime.timedelta(seconds=1)) == last
+
+
 def test_a_quote_cannot_be_accepted_after_its_last_day(store: Store, account: Account) -> None:
     quote = _issue(store, account, _ready_job(store, account)[0])
     with store.writing() as session:
-        yesterday = now_of(session).date() - datetime.timedelta(days=1)
-        session.execute(update(Quote).values(valid_until=yesterday))
+        over = (now_of(session) - datetime.timedelta(hours=12)).date() - datetime.timedelta(days=1)
+        session.execute(update(Quote).values(valid_until=over + datetime.timedelta(days=1)))
+        assert quote_answers.expire_quotes(session) == 0
+        session.execute(update(Quote).values(valid_until=over))
     with pytest.raises(NotPossibleNow) as refusal, store.writing() as session:
         quote_answers.answer_quote(session, account.id, quote.id, "accepted")
     assert refusal.value.code == "quote_expired"

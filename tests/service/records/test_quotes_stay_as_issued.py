@@ -217,7 +217,7 @@ def _do(store: Store, account: Account, job_id: str, doing: str) -> None:
                     session, account.id, rows[0].id, state, by="A. Sample", chosen=chosen
                 )
             elif doing == "expire" and issued:
-                past = now_of(session).date() - datetime.timedelta(days=1)
+                past = now_of(session).date() - datetime.timedelta(days=2)
                 session.execute(update(Quote).where(Quote.id == issued[0].id).values(valid_until=past))
                 quote_answers.expire_quotes(session)
             elif doing == "book":
