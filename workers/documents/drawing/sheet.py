@@ -52,13 +52,16 @@ class Sheet:
     width: float = WIDEST_MM
 
     @classmethod
-    def fitting(cls, points: Sequence[Point], margins_at: Callable[[int], Margins]) -> Sheet:
+    def fitting(
+        cls, points: Sequence[Point], margins_at: Callable[[int], Margins], *, beyond: int = 0
+    ) -> Sheet:
         """The largest scale of ISO 5455 at which these points and their margins go on a page, centred on it.
 
-        The page lies on its side where that gives a larger scale.
+        The page lies on its side where that gives a larger scale. `beyond` leaves out 1 : `beyond` and all larger.
         """
-        upright = _scale_on(points, margins_at, WIDEST_MM, HIGHEST_MM)
-        across = _scale_on(points, margins_at, ACROSS_WIDEST_MM, ACROSS_HIGHEST_MM)
+        scales = [scale for scale in SCALES if scale > beyond] or [SCALES[-1]]
+        upright = _scale_on(points, margins_at, WIDEST_MM, HIGHEST_MM, scales)
+        across = _scale_on(points, margins_at, ACROSS_WIDEST_MM, ACROSS_HIGHEST_MM, scales)
         scale, width = (across, ACROSS_WIDEST_MM) if across < upright else (upright, WIDEST_MM)
         margins = margins_at(scale)
         left, _, _, top = box_of(points)
@@ -95,14 +98,15 @@ class Sheet:
 
 
 def _scale_on(
-    points: Sequence[Point], margins_at: Callable[[int], Margins], widest: float, highest: float
-) -> int:
+    points: Sequence[Point], margins_at: Callable[[int], Margins], widest: float, highest: float,
+    scales: Sequence[int],
+) -> int:  # fmt: skip
     """The largest scale at which it all fits; the smallest there is where none does."""
-    for scale in SCALES:
+    for scale in scales:
         wide, high = _size(points, margins_at(scale), scale)
         if wide <= widest and high <= highest:
             return scale
-    return SCALES[-1]
+    return scales[-1]
 
 
 def _size(points: Sequence[Point], margins: Margins, scale: int) -> Point:

@@ -42,15 +42,17 @@ def draw_surface(
     *,
     language: str = "en",
     leaks: Sequence[LeakNote] = (),
+    beyond: int = 0,
 ) -> bytes:
     """The surface with its strips as SVG, to an ISO 5455 scale; its size is true millimetres of paper.
 
     `sealings` may be those of the whole job; the ones of this surface are drawn. `fixing_centres_mm` is what the
-    staples stand apart on every member. `leaks` may be those of the whole test. The same input gives the same bytes.
+    staples stand apart on every member. `leaks` may be those of the whole test. With `beyond` it is drawn smaller than
+    1 : `beyond`. The same input gives the same bytes.
     """
     texts = Texts(language)
     methods = {one.penetration: one for one in sealings if one.surface == surface.id}
-    sheet = sheet_of(surface, layout)
+    sheet = sheet_of(surface, layout, beyond=beyond)
     pen, places = Pen(), Places()
     outline: list[Point] = [(float(u), float(v)) for u, v in surface.outline_mm]
     holes = [[(float(u), float(v)) for u, v in opening.outline_mm] for opening in surface.openings]
@@ -87,8 +89,8 @@ def draw_surface(
     return pen.svg(sheet.width, height, title, texts.language)
 
 
-def sheet_of(surface: Surface, layout: SurfaceLayout) -> Sheet:
-    """The scale a surface is drawn to, and its place on paper."""
+def sheet_of(surface: Surface, layout: SurfaceLayout, *, beyond: int = 0) -> Sheet:
+    """The scale a surface is drawn to, smaller than 1 : `beyond`, and its place on paper."""
     frame = RunFrame.of(layout.direction)
     corners = [
         frame.to_surface((s, t))
@@ -105,6 +107,7 @@ def sheet_of(surface: Surface, layout: SurfaceLayout) -> Sheet:
         lambda scale: Margins(
             left, top, right, bottom, ROW * len(rows_of(vs, scale)), ROW * len(rows_of(us, scale)) + 2.0
         ),
+        beyond=beyond,
     )
 
 

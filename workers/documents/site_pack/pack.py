@@ -88,8 +88,9 @@ class Pack:
     def how_sealed(self, sealing: Sealing) -> str:
         """The way of sealing in words, with the collar and who brings it, or the tape pieces."""
         by_others = sealing.method == "collar" and self.job.collars == "by_others"
+        one = ".one" if sealing.method in ("taped", "section_taped") and sealing.tape_pieces == 1 else ""
         words = self.texts(
-            "seal.collar.by_others" if by_others else f"seal.{sealing.method}",
+            "seal.collar.by_others" if by_others else f"seal.{sealing.method}{one}",
             product=self.product(sealing.product) if sealing.product else "",
             pieces=sealing.tape_pieces,
             length=sealing.tape_piece_mm,

@@ -9,16 +9,20 @@ from api_schema.layout import Piece, Strip, SurfaceLayout
 from api_schema.surface import Penetration, Surface
 from workers.documents.drawing import draw_surface
 from workers.documents.drawing.geometry import RunFrame, box_of
+from workers.documents.drawing.leaks import LEAK
 from workers.documents.drawing.pen import text_width
 from workers.documents.drawing.sheet import lies_across
 from workers.documents.drawing.strips import counted, short_name
+from workers.documents.drawing.surface import sheet_of
 from workers.documents.pages import in_tables
 from workers.documents.site_pack.pack import Pack
 from workers.documents.site_pack.rolls import as_it_hangs
-from workers.documents.site_pack.room import draw_lines, lines_left, rows_mm
+from workers.documents.site_pack.room import draw_lines, lines_left, rows_mm, runs_over_mm
 
 _NAME_MM, _ABOUT_MM, _CELL_MM = 8.9, 4.4, 4.6  # type of the surface's name, of what it is and of a cell
 _BESIDE_MM = 180.0  # what the two find room in beside each other
+_TO_BE_SURE_MM = 8.0  # what a smaller drawing must leave: words break earlier than they are long
+_SMALL = 50  # 1 : 50; what has holes is not drawn smaller than that to spare a page: it would get crowded
 
 
 def surface_pages(pack: Pack, drawings: Mapping[str, bytes]) -> list[dict[str, Any]]:
@@ -33,14 +37,6 @@ def _page(pack: Pack, layout: SurfaceLayout, surface: Surface, drawn: bytes | No
     texts = pack.texts
     sealings = pack.sealings_of(surface.id)
     drawing = f"{pack.anchors[surface.id]}.svg"
-    pack.assets[drawing] = drawn or draw_surface(
-        surface,
-        layout,
-        [sealing for sealing, _ in sealings],
-        pack.standard,
-        pack.fixing_centres_mm,
-        language=texts.language,
-    )
     areas = {one.id: one for one in pack.plan.take_off.surfaces}
     about = [surface.room, texts(f"kind.{surface.kind}")]
     if surface.id in areas:
@@ -58,6 +54,7 @@ def _page(pack: Pack, layout: SurfaceLayout, surface: Surface, drawn: bytes | No
         for sealing, penetration in sealings
     ]
     notes = [*_splices(pack, layout), *_slants(pack, layout)]
+    pack.assets[drawing] = _drawn_to_fit(pack, layout, surface, drawn, strips, holes, len(notes))
     said = " · ".join(filter(None, about))
     beside = text_width(surface.id, _NAME_MM) + text_width(said, _ABOUT_MM) < _BESIDE_MM
     return {
@@ -75,6 +72,41 @@ def _page(pack: Pack, layout: SurfaceLayout, surface: Surface, drawn: bytes | No
         "names": name_column(surface.penetrations),
         "lines": _lines(pack, drawing, strips, holes, len(notes)),
     }  # fmt: skip
+
+
+def _drawn_to_fit(
+    pack: Pack, layout: SurfaceLayout, surface: Surface, drawn: bytes | None, strips: list[dict[str, str]],
+    holes: list[dict[str, str]], notes: int,
+) -> bytes:  # fmt: skip
+    """The drawing: one scale smaller where that spares a second page for a few rows of its tables.
+
+    A drawing with leaks noted on it stays as it was drawn, since they are known to it alone.
+    """
+
+    def draw(beyond: int = 0) -> bytes:
+        return draw_surface(
+            surface,
+            layout,
+            [sealing for sealing, _ in pack.sealings_of(surface.id)],
+            pack.standard,
+            pack.fixing_centres_mm,
+            language=pack.texts.language,
+            beyond=beyond,
+        )
+
+    def over(drawing: bytes) -> float:
+        wide = 87.0 if lies_across(drawing) else 0.0  # what a page on its side has more for the last column
+        rows = [[(row["size"], 43.0), (row["ahead"], 65.0 + wide)] for row in strips]
+        sealed = [[(row["what"], 58.0), (row["where"], 46.0), (row["how"], 72.0 + wide)] for row in holes]
+        return runs_over_mm(drawing, rows, sealed, notes)
+
+    first = drawn or draw()
+    scale = sheet_of(surface, layout).scale
+    crowded = scale >= _SMALL and (surface.openings or surface.penetrations)
+    if over(first) <= 0 or crowded or LEAK.encode() in first:
+        return first
+    smaller = draw(beyond=scale)
+    return smaller if over(smaller) <= -_TO_BE_SURE_MM else first
 
 
 def name_column(penetrations: Iterable[Penetration]) -> str:

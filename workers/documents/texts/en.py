@@ -225,7 +225,9 @@ TEXTS: dict[str, str] = {
     "seal.collar": "{product}",
     "seal.collar.by_others": "{product}, brought and fitted by the other trade",
     "seal.taped": "tape: {pieces} pieces of {length} mm round it",
+    "seal.taped.one": "tape: one piece of {length} mm round it",
     "seal.section_taped": "tape: {pieces} pieces of {length} mm round it",
+    "seal.section_taped.one": "tape: one piece of {length} mm round it",
     "seal.non_combustible": "no membrane, tape or rubber near it: non-combustible closure with the required clearance, by a "
     "competent person, under the local code",
     "item.membrane_laid": "Membrane as cut",
