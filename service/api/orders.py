@@ -63,17 +63,20 @@ def make_orders(asked: Asked, job: str) -> Answer:
     """Makes one order for each supplier of the ready plan of the job's present revision.
 
     Where a quote of that plan was accepted, what was agreed is ordered, with the alternatives that were chosen: no
-    collars, say, where the other trades bring them. Else what the plan needs. Asked again for the same plan it gives the same orders: nothing is ordered twice by a slip. Their PDFs follow
-    shortly. 409 while the plan is not ready. Nothing is sent to a supplier.
+    collars, say, where the other trades bring them. Else what the plan needs. Asked again for the same plan it gives the same orders: nothing is ordered twice by a slip; a
+    supplier whose draft was deleted gets a new one. Their PDFs follow shortly. 409 while the plan is not ready. Nothing is sent to a supplier.
 
     From now on, also where nothing had to be bought, the job is left what it takes from stock and what comes by its
     orders, as far as it needs it: plans made later do not count on that, until the job is finished or removed or these
     drafts are deleted. 409 `stock_changed` where less is left than this plan takes from stock, with the jobs that count
     on it: plan the job again (`PUT` it as it is), and what is missing is bought.
     """
-    made = records.create_orders(asked.session, asked.caller.account_id, job, asked.body)
+    account_id = asked.caller.account_id
+    before = {row.id for row in records.list_orders(asked.session, account_id, job)}
+    made = records.create_orders(asked.session, account_id, job, asked.body)
     for row in made:
-        note(asked, "order.made", row.id)
+        if row.id not in before:
+            note(asked, "order.made", row.id)
     return Answer({"items": [_shown(asked, row) for row in made]}, status=201)
 
 

@@ -47,7 +47,13 @@ def order_page(visit: Visit, job: str) -> Response:
 
 
 def _shown(
-    visit: Visit, job: str, form: Form, *, status: int = 200, faults: dict[str, list[str]] | None = None
+    visit: Visit,
+    job: str,
+    form: Form,
+    *,
+    status: int = 200,
+    faults: dict[str, list[str]] | None = None,
+    short: str = "",
 ) -> Response:
     head = head_of(visit, job)
     run = head.run if head.run is not None and head.run.state == "ready" else None
@@ -72,7 +78,8 @@ def _shown(
         lines=lines, currency=book["currency"] if book else "", orders=made, agreed=agreed, current=bool(current),
         outdated=bool(current) and lines is not None and not _same(current, lines),
         net=sum((Decimal(line["price"]) for line in lines or ()), Decimal(0)),
-        moving=any(one["coming"] for one in made),
+        moving=any(one["coming"] for one in made), short=short,
+        lacking={line["supplier"] for line in lines or () if line["packs"]} - {row.supplier for row in current},
     )  # fmt: skip
 
 
@@ -108,6 +115,10 @@ def make(visit: Visit, job: str) -> Response:
         if not refusal.faults:
             raise
         return _shown(visit, job, Form(form, refusal.faults), status=422)
+    except NotPossibleNow as refusal:
+        if refusal.code != "stock_changed":
+            raise
+        return _shown(visit, job, Form(form), status=409, short=str(refusal))
     return go(f"/jobs/{job}/order", "ordered")
 
 

@@ -45,8 +45,8 @@ def create_orders(
     """Makes the orders of the ready plan of the job's present revision, and queues their documents.
 
     Where a quote of that plan was accepted, what was agreed in it is ordered: no collars that others bring. Asked
-    again for the same plan, gives the orders made before: nothing is ordered twice by a slip. A plan that needs
-    nothing bought has no orders. They go to the customer's address where `wish` names no other.
+    again for the same plan, gives the orders made before: nothing is ordered twice by a slip, and a
+    supplier whose draft was deleted gets a new one. A plan that needs nothing bought has no orders. They go to the customer's address where `wish` names no other.
 
     Raises:
         NotFound: no such job.
@@ -54,27 +54,30 @@ def create_orders(
     """
     _, run = ready_plan_of(session, account_id, job_id)
     made = list(session.scalars(select(Order).where(Order.run_id == run.id).order_by(Order.number)))
-    if made:
+    wanted_lines = lines_to_order(session, account_id, run)
+    done = {order.supplier for order in made}
+    missing = {line["supplier"] for line in wanted_lines if line["packs"]} - done  # their draft was deleted
+    if made and (not missing or made[0].run_id != run.id):
         return made
     now = now_of(session)
     wish = wish or OrderWish()
     asked = load(JobRecord, job_body(session, account_id, job_id, run.revision))
     planned_book = get_snapshot(session, account_id, run.snapshots["price_book"])
-    wanted_lines = lines_to_order(session, account_id, run)
-    speak_for(
-        session,
-        account_id,
-        run,
-        rolls=get_plan(session, account_id, run.id)["cut_list"]["rolls"],
-        lines=wanted_lines,
-        planned_book=planned_book,
-        book=get_value(session, account_id, "price_book").body,
-    )
+    if not made:
+        speak_for(
+            session,
+            account_id,
+            run,
+            rolls=get_plan(session, account_id, run.id)["cut_list"]["rolls"],
+            lines=wanted_lines,
+            planned_book=planned_book,
+            book=get_value(session, account_id, "price_book").body,
+        )
     book = load(PriceBook, planned_book)
     lines = [load(OrderLine, line) for line in wanted_lines]
     for supplier in book.suppliers:
         wanted = tuple(line for line in lines if line.supplier == supplier.code and line.packs > 0)
-        if not wanted:
+        if not wanted or supplier.code in done:
             continue
         number = f"O-{now.year}-{next_number(session, account_id, 'order', now.year):04d}"
         net = sum((line.price for line in wanted), Decimal(0))

@@ -108,3 +108,50 @@ def test_work_that_costs_nothing_is_quoted_with_a_valid_document(office: Office,
     xml = etree.fromstring(quotation_xml(record, Profile("Example Airtight Ltd")))
     schema("Quotation").assertValid(xml)
     assert quote["title"] in "".join(xml.itertext())
+
+
+def test_a_supplier_whose_draft_was_deleted_gets_a_new_one_and_the_others_stay(
+    office: Office, work: Work
+) -> None:
+    book = office.get("/v1/price-book").json
+    first = book["suppliers"][0]
+    products = [
+        {**one, "supplier": first["code"] if one["kind"] == "membrane" else "second"}
+        for one in book["products"]
+    ]
+    change_book(office, products=products, suppliers=[first, {**first, "code": "second", "name": "Second"}])
+    job = office.job()
+    work()
+    path = f"/v1/jobs/{job}/orders"
+    kept, deleted = office.post(path).json["items"]
+    assert office.send("DELETE", f"/v1/orders/{deleted['id']}", If_Match="*").status_code == 204
+    again = office.post(path).json["items"]
+    assert [one["id"] for one in office.post(path).json["items"]] == [one["id"] for one in again]
+    assert again[0]["id"] == kept["id"]
+    assert [(one["supplier"]["code"], one["lines"]) for one in again] == [
+        (one["supplier"]["code"], one["lines"]) for one in (kept, deleted)
+    ]
+    trail = office.get("/v1/account/audit").json["items"]
+    made = [entry["subject"] for entry in trail if entry["action"] == "order.made"]
+    assert sorted(made) == sorted([kept["id"], deleted["id"], again[1]["id"]])  # each noted once
+
+
+def test_orders_that_count_on_stock_of_another_job_are_refused_in_words(office: Office, work: Work) -> None:
+    book = office.get("/v1/price-book").json
+    stocked = [
+        {**one, "on_hand": "50" if one["code"] == "membrane-1500" else "0"} for one in book["products"]
+    ]
+    change_book(office, products=stocked)
+    first, second = office.job(reference="EX-1"), office.job(reference="EX-2")
+    work()
+    assert office.post(f"/v1/jobs/{first}/orders").status_code == 201
+    refused = office.post(f"/v1/jobs/{second}/orders")
+    assert (refused.status_code, refused.json["code"]) == (409, "stock_changed")
+    assert "50 m of membrane-1500" in refused.json["detail"]
+    assert "EX-1 counts on it too. Plan the job again" in refused.json["detail"]
+    assert office.get(f"/v1/jobs/{second}/orders").json["items"] == []
+    read = office.get(f"/v1/jobs/{second}")
+    office.send("PUT", f"/v1/jobs/{second}", read.json, If_Match=read.headers["ETag"])
+    work()
+    bought = office.post(f"/v1/jobs/{second}/orders").json["items"]
+    assert any(line["kind"] == "membrane" for order in bought for line in order["lines"])
