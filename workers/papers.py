@@ -11,7 +11,7 @@ from api_schema.pressure_result import PressureTestResult
 from api_schema.pressure_test import PressureTestInput
 from api_schema.quote import Quote
 from api_schema.shape import load
-from service.records import documents, drawings, orders, pressure_tests, quotes, runs
+from service.records import documents, drawings, jobs, orders, pressure_tests, quotes, runs
 from service.records.documents import PDF
 from service.records.store import Store
 from service.records.tables import Run
@@ -134,12 +134,14 @@ def _cut_labels(store: Store, run: Run) -> Paper:
 def _test_report(store: Store, run: Run) -> Paper:
     with store.reading() as session:
         test = pressure_tests.get_test(session, run.account_id, str(run.subject_id))
+        job = jobs.job_body(session, run.account_id, test.job_id, test.revision) if test.job_id else {}
     content = render_test_report(
         load(PressureTestInput, test.body),
         load(PressureTestResult, test.result or {}),
         profile_of(store, run),
         made_at=run.created_at,
         letterhead=Letterhead(logo_of(store, run)),
+        job_reference=job.get("reference", ""),
     )
     return Paper("test_report", documents.safe_name("test-report", test.reference), content)
 

@@ -82,6 +82,18 @@ def test_the_report_shows_result_interval_readings_sealing_leaks_and_cautions():
         assert said in words
 
 
+def test_the_report_calls_its_job_as_people_do():
+    of_a_job = dataclasses.replace(TEST, job="job_3f9c")
+    words = read(render_test_report(of_a_job, RESULT, PROFILE, made_at=MADE_AT, job_reference="PX-014"))
+    assert "Job PX-014" in words
+    assert "job_3f9c" not in words
+
+
+def test_cautions_stand_on_the_first_page():
+    first = PdfReader(io.BytesIO(report())).pages[0].extract_text()
+    assert "combustion appliances are off" in " ".join(first.split())
+
+
 def test_a_test_that_fails_its_conditions_says_so_before_the_figures():
     spoilt = dataclasses.replace(
         TEST.directions[0], readings=(*TEST.directions[0].readings, Reading(-35.0, 34.9))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import re
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -69,10 +70,14 @@ class _Words:
 
 def render_test_report(
     test: PressureTestInput, result: PressureTestResult, profile: Profile, *, made_at: datetime.datetime,
-    letterhead: Letterhead = PLAIN,
+    letterhead: Letterhead = PLAIN, job_reference: str = "",
 ) -> bytes:  # fmt: skip
-    """The report as PDF, A4; the same input gives the same bytes. Raises `DocumentError`."""
+    """The report as PDF, A4; the same input gives the same bytes. Raises `DocumentError`.
+
+    `job_reference` is what people call the job that the test names by its id; it stands in the id's place.
+    """
     texts = Texts(profile.language)
+    test = replace(test, job=job_reference) if job_reference else test
     html = page(
         "test_report.html",
         title=f"{texts('test.title')} {test.reference}",
