@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from decimal import Decimal
 from typing import Any
@@ -16,6 +17,7 @@ from api_schema.price_book import Offcut, PriceBook
 from api_schema.shape import dump, load
 from service.records import finishing, jobs, ledger, offcuts, orders, own_values, runs
 from service.records.errors import NotPossibleNow
+from service.records.spoken_for import held_for_others, left_of, speak_for
 from service.records.store import Store
 from service.records.tables import Account, Order, Run
 from tests.service.records.test_quotes_and_orders import _BODY
@@ -233,3 +235,26 @@ def test_an_offcut_is_counted_on_by_one_job_alone(store: Store, account: Account
     with store.reading() as session:
         run = runs.latest_ready_run(session, account.id, second)
     assert isinstance(run, Run)
+
+
+def test_sealant_kept_by_the_cartridge_is_left_by_the_cartridge(
+    store: Store, account: Account, queued: Callable[..., Run]
+) -> None:
+    """Of three cartridges of 310 ml one job draws 620 ml, which are two."""
+    sealant = {"code": "s", "kind": "sealant", "unit": "piece", "millilitres": "310", "on_hand": "3"}
+    book = {"products": [{**sealant, "packs": [{"size": "1"}]}], "offcuts": []}
+    line = {"product": "s", "kind": "sealant", "needed": "900", "waste": "30", "from_stock": "620"}
+    runs_ = queued(account), queued(account)
+
+    def order(run: Run) -> None:
+        with store.writing() as session:
+            speak_for(session, account.id, run, rolls=[], lines=[line], planned_book=book, book=book)
+
+    order(runs_[0])
+    with store.reading() as session:
+        held = held_for_others(session, account.id, None)
+        assert held_for_others(session, account.id, str(runs_[0].job_id)) == []
+    assert [one.products for one in held] == [{"s": 2}]
+    assert left_of(book, held)["products"][0]["on_hand"] == "1"
+    with pytest.raises(NotPossibleNow, match="takes 2 of s from stock, and 1 of it is left"):
+        order(runs_[1])
