@@ -12,6 +12,7 @@ import socket
 import time
 from collections.abc import Callable
 from contextlib import AbstractContextManager
+from functools import cache
 from typing import Any
 
 import structlog
@@ -302,10 +303,16 @@ def _say_alive(name: str) -> None:
     _tell(lambda session: presence.heard_from(session, name=name, kind="worker"))
 
 
+@cache
+def _unpooled() -> (
+    Store
+):  # holds no connection, since the pool's processes are forked from this one at any time
+    return Store(settings.database_url, pooled=False)
+
+
 def _tell(what: Callable[[Session], None]) -> None:
-    store = Store(settings.database_url, pooled=False)
     try:
-        with store.writing() as session:
+        with _unpooled().writing() as session:
             what(session)
     except SQLAlchemyError as error:
         log.warning("the worker could not say how it is", error=repr(error))

@@ -54,7 +54,7 @@ _NURSERY = """
 import hashlib, json, os, pathlib, signal, sys, time
 from service import logs
 from service.records import ledger
-from workers import scheduler, tasks
+from workers import pools, scheduler, tasks
 from workers.queue import app, settings
 
 def waits(go):
@@ -77,7 +77,8 @@ def finishes(store, claimed):
     with store.writing() as session:
         ledger.finish(session, claimed.run.id, fence=claimed.fence)
 
-def work(at=None, there=None, how="waits", only=None, limit_s=None, queues="compute,documents", processes=1):
+def work(at=None, there=None, how="waits", only=None, limit_s=None, queues="compute,documents", processes=1,
+         as_served=False):
     if limit_s:
         app.tasks["lapwise.plan"].soft_time_limit = limit_s
     if how == "finishes":
@@ -90,6 +91,8 @@ def work(at=None, there=None, how="waits", only=None, limit_s=None, queues="comp
                 globals()[how](there.with_suffix(".go"))
             return real(*arguments, **named)
         setattr(tasks, at, hindered)
+    if as_served:
+        pools.run(queues.split(","), processes=processes, log_level="INFO")
     app.worker_main(["--quiet", "worker", "--queues", queues, "--concurrency", str(processes),
         "--hostname", f"worker-{os.getpid()}@%h", "--without-gossip", "--without-mingle", "--without-heartbeat"])
 
@@ -179,7 +182,7 @@ class Service:
         A worker given a function of its tasks and a file stops there: it writes its child's pid to the file, and
         goes on once a file with the ending .go stands beside it. `how` names what it does there instead, `only` the
         reference of the one job with which it does, `limit_s` the time limit of plans; with ``how="finishes"`` a plan
-        is marked ready and nothing computed.
+        is marked ready and nothing computed; `as_served` runs it as `lapwise worker` does.
         """
         assert self.nursery.stdin is not None
         assert self.nursery.stdout is not None

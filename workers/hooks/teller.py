@@ -22,6 +22,7 @@ from service.records import deliveries, presence
 from service.records.deliveries import Due
 from service.records.sealing import CannotOpen, Sealer
 from service.records.store import Store
+from service.records.waiting import WaitingDeliveries
 from service.secrets_key import sealer_of
 from service.settings import Settings
 from workers.hooks.event import body
@@ -128,19 +129,27 @@ def tell(store: Store, settings: Settings, stop: threading.Event) -> None:
                     under_way -= 1
                 free.release()
 
-        while not stop.is_set():
+        def take_up() -> float:
+            """Begins what is due and there are threads for; gives the pause until the next look."""
+            nonlocal under_way
             pause = _LOOK_EVERY_S
+            for due in _claimed(store, most=_THREADS - under_way):
+                free.acquire()
+                with lock:
+                    under_way += 1
+                threads.submit(one, due)
+                pause = 0.02  # there may be more where this came from
+            return pause
+
+        while not stop.is_set():
             try:
-                for due in _claimed(store, most=_THREADS - under_way):
-                    free.acquire()
-                    with lock:
-                        under_way += 1
-                    threads.submit(one, due)
-                    pause = 0.02  # there may be more where this came from
+                with store.looking() as connection:
+                    waiting = WaitingDeliveries(connection)
+                    while not stop.is_set():
+                        stop.wait(take_up() if waiting.look() else _LOOK_EVERY_S)
             except SQLAlchemyError as error:
                 log.warning("nothing could be claimed to be told", error=repr(error))
-                pause = 1.0
-            stop.wait(pause)
+                stop.wait(1.0)
 
 
 def _claimed(store: Store, *, most: int) -> list[Due]:

@@ -15,7 +15,7 @@ from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from typing import Any
 
 import pytest
-from sqlalchemy import select, update
+from sqlalchemy import event, select, update
 
 from service.records import accounts, deliveries, events, hooks
 from service.records.ids import new_hook_secret
@@ -340,6 +340,20 @@ def test_a_slow_receiver_delays_no_other(
     assert not telling.is_alive()
     with store.reading() as session:
         assert {row.state for row in session.scalars(select(HookDelivery))} == {"delivered"}
+
+
+def test_an_idle_teller_asks_one_question_on_one_connection(store: Store, settings: Settings) -> None:
+    asked: list[str] = []
+    taken: list[object] = []
+    event.listen(store.engine, "before_cursor_execute", lambda *about: asked.append(about[2]))
+    event.listen(store.engine, "checkout", lambda *about: taken.append(about[0]))
+    stop = threading.Event()
+    telling = threading.Thread(target=tell, args=(store, settings, stop))
+    telling.start()
+    _until(lambda: len(asked) > 2)
+    stop.set()
+    telling.join(30)
+    assert (len(set(asked)), len(taken)) == (1, 1)  # nor a BEGIN
 
 
 def _until(is_so: Callable[[], bool]) -> None:
