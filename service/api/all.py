@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from service.api import (
     account,
+    as_agreed,
     audit,
     batches,
     documents,
@@ -38,6 +39,7 @@ RESOURCES: tuple[Resource, ...] = (
     surveys.surveys,
     quotes.quotes,
     quote_answers.answers,
+    as_agreed.as_agreed,
     orders.orders,
     offcuts.offcuts,
     finishing.finishing,

@@ -20,6 +20,8 @@ def shown_quote(asked: Asked, row: tables.Quote) -> dict[str, Any]:
         links["issue"] = f"{here}/issue"
     if row.state == "issued":
         links |= {"accept": f"{here}/accept", "decline": f"{here}/decline", "link": f"{here}/link"}
+    if row.state == "accepted":
+        links["as_agreed"] = f"{here}/as-agreed"
     if paper is not None:
         links["document"] = address(f"/v1/documents/{paper.id}")
     basis = records.basis_of(asked.session, asked.caller.account_id, row.id)

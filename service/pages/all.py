@@ -9,6 +9,7 @@ from flask import Flask
 
 from service.api.serving import Server
 from service.pages.account import add_account
+from service.pages.as_agreed import add_as_agreed
 from service.pages.audit import add_audit
 from service.pages.batches import add_batches
 from service.pages.finish import add_finish
@@ -47,6 +48,7 @@ def add_pages(app: Flask, server: Server, settings: Settings, document: Callable
     add_measure(pages)
     add_plan(pages)
     add_quotes(pages)
+    add_as_agreed(pages)
     add_orders(pages)
     add_fit(pages)
     add_finish(pages)

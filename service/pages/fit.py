@@ -15,6 +15,7 @@ from service.api import hours as operations
 from service.api.editing import loaded
 from service.api.problems import Refusal
 from service.pages import wording
+from service.pages.as_agreed import agreed_work
 from service.pages.forms import Form, Tree, tree, typed
 from service.pages.jobs import Head, head_of
 from service.pages.papers import papers_of
@@ -148,11 +149,11 @@ def show_fit(
         for kind, words, subject in _on_wish(visit, head)
     ]
     return visit.page(
-        "fit.html", status=status, title="Fit", head=head, step="fit", pack=pack, others=others, operations=OPERATIONS,
+        "fit.html", status=status, title="Fit", head=head, step="fit", agreed=agreed_work(visit, head), pack=pack, others=others, operations=OPERATIONS,
         names={line["product"]: line["name"] for line in plan["order_lines"]} if plan else {},
         left=plan["cut_list"]["kept"] if plan else [], named=_named(form, ending, bought),
         ending=ending or Form({}), kept=kept, bought=bought,
         finished=finished(visit.session, visit.account_id, head.row.id),
-        settled=bool(plan and head.run and is_settled(visit.session, visit.account_id, head.run.id)),
+        settled=bool(plan and head.run and is_settled(visit.session, visit.account_id, head.run)),
         moving=bool(papers.coming), **values,
     )  # fmt: skip

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterable
 from decimal import Decimal
 from typing import Any
 
@@ -19,6 +17,7 @@ from service.pages.papers import papers_of
 from service.pages.serving import Pages, Visit, go
 from service.records import orders, quotes, tables
 from service.records.errors import NotPossibleNow
+from service.records.ordered import holds, orders_of_plan
 from service.records.own_values import get_snapshot
 from service.records.receipts import to_come
 
@@ -72,11 +71,11 @@ def _shown(
         }
         for row in head.orders
     ]
-    current = [row for row in head.orders if head.run is not None and row.run_id == head.run.id]
+    current = [] if run is None else orders_of_plan(visit.session, visit.account_id, run)
     return visit.page(
         "order.html", status=status, title="Order", form=form, faults=faults or {}, next_moves=_NEXT, head=head, step="order",
         lines=lines, currency=book["currency"] if book else "", orders=made, agreed=agreed, current=bool(current),
-        outdated=bool(current) and lines is not None and not _same(current, lines),
+        outdated=bool(current) and lines is not None and not holds(current, lines),
         net=sum((Decimal(line["price"]) for line in lines or ()), Decimal(0)),
         moving=any(one["coming"] for one in made), short=short,
         lacking={line["supplier"] for line in lines or () if line["packs"]} - {row.supplier for row in current},
@@ -93,17 +92,6 @@ def _open(row: tables.Order) -> list[dict[str, Any]]:
         for place, line in enumerate(row.body["lines"])
         if missing[line["product"], Decimal(line["pack_size"])]
     ]
-
-
-def _same(made: Iterable[tables.Order], lines: Iterable[dict[str, Any]]) -> bool:
-    """Do the orders hold what is to be bought now? A quote may have been accepted since they were made."""
-    ordered = [line for row in made for line in row.body["lines"]]
-    wanted = [line for line in lines if line["packs"] > 0]
-    return Counter(map(_bought, ordered)) == Counter(map(_bought, wanted))
-
-
-def _bought(line: dict[str, Any]) -> tuple[str, str, int]:
-    return line["product"], line["pack_size"], line["packs"]
 
 
 def make(visit: Visit, job: str) -> Response:

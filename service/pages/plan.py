@@ -16,6 +16,7 @@ from service.api import plans as operations
 from service.api.operation import Answer
 from service.api.problems import Refusal
 from service.pages import comparing
+from service.pages.as_agreed import agreed_work
 from service.pages.cuts import parts_in, slanted_in, slanted_picture
 from service.pages.html import anchor, money
 from service.pages.jobs import Head, head_of
@@ -53,7 +54,7 @@ def plan_page(visit: Visit, job: str) -> Response:
     former = comparing.former_run(visit, head.run)
     groups = price_groups(plan["price"])
     return visit.page(
-        "plan.html", title="Plan", head=head, step="plan", plan=plan, surfaces=surfaces,
+        "plan.html", title="Plan", head=head, step="plan", plan=plan, agreed=agreed_work(visit, head), surfaces=surfaces,
         layouts={layout["id"]: layout for layout in plan["layout"]["surfaces"]},
         areas={areas["id"]: areas for areas in plan["take_off"]["surfaces"]},
         picture=surface_picture, roll_picture=roll_picture, slanted=slanted_in(plan), parts=parts_in(plan),

@@ -8,12 +8,11 @@ from typing import Any
 from flask import Response, request
 
 from api_schema.problem import Fault
-from api_schema.quote_alternatives import MOST_ALTERNATIVES, QuoteAcceptance, overlaid
-from api_schema.quote_options import QuoteOptions
+from api_schema.quote_alternatives import MOST_ALTERNATIVES, QuoteAcceptance
 from api_schema.quote_wish import QuoteWish
-from api_schema.shape import load
 from service.api.editing import loaded
 from service.api.problems import Refusal
+from service.pages.as_agreed import agreed_work
 from service.pages.choices import alternatives_shown, names_of
 from service.pages.forms import Form, tree, typed
 from service.pages.jobs import Head, head_of
@@ -94,16 +93,7 @@ def answer(visit: Visit, quote: str) -> Response:
     return go(f"/jobs/{row.job_id}/quote", said)
 
 
-def _fixed_otherwise(head: Head, row: tables.Quote, chosen: Sequence[str] | None) -> bool:
-    """Was another insulation agreed on than the crew's papers reckon with, which are the plan's?"""
-    if chosen is None:
-        return False
-    taken = [one for one in quotes.alternatives_of(row) if one.code in chosen]
-    fixing = overlaid(load(QuoteOptions, row.body["options"]), taken).fixing
-    return fixing not in ("as_surveyed", head.body["insulation"])
-
-
-def _one(visit: Visit, head: Head, row: tables.Quote, papers: Papers) -> dict[str, Any]:
+def _one(visit: Visit, row: tables.Quote, papers: Papers) -> dict[str, Any]:
     """A quote as the page shows it: with the price agreed where the customer chose something."""
     chosen = quotes.chosen_of(row, quotes.basis_of(visit.session, visit.account_id, row.id))
     price = quotes.agreed_price(row.body, chosen)
@@ -115,7 +105,6 @@ def _one(visit: Visit, head: Head, row: tables.Quote, papers: Papers) -> dict[st
         "pricing": told["pricing"],
         "problem": told["problem"],
         "chosen": names_of(row.body, chosen),
-        "fixed_otherwise": _fixed_otherwise(head, row, chosen),
         "alternatives": alternatives_shown(row.body, visit.language),
         "paper": papers.of("quote", row.id),
         "coming": papers.is_coming("quote", row.id),
@@ -137,10 +126,10 @@ def _shown(
 ) -> Response:
     papers = papers_of(visit, head.row.id)
     book = get_value(visit.session, visit.account_id, "price_book").body
-    shown = [_one(visit, head, row, papers) for row in head.quotes]
+    shown = [_one(visit, row, papers) for row in head.quotes]
     return visit.page(
         "quote.html", status=status, title="Quote", head=head, step="quote", quotes=shown, form=form, group_names=GROUP_WORDS, link=link, refused=refused or {},
-        most_alternatives=MOST_ALTERNATIVES,
+        agreed=agreed_work(visit, head), most_alternatives=MOST_ALTERNATIVES,
         tax_rates=rate_choices(book), tax_rates_of_all=rate_choices(book, otherwise="each line's own"),
         days=visit.account.profile.get("quote_valid_days", 30),
         moving=any(one["coming"] or one["pricing"] in ("queued", "running") for one in shown),

@@ -12,13 +12,13 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from service.records.errors import NotPossibleNow
-from service.records.offcuts import Settled, settle_plan
+from service.records.offcuts import Settled, is_settled, settle_plan
 from service.records.own_values import get_value
 from service.records.quotes import lines_to_order, ready_plan_of
 from service.records.receipts import came_of
 from service.records.stock import change_book
 from service.records.store import now_of
-from service.records.tables import FinishedJob, Order, SettledPlan
+from service.records.tables import FinishedJob, Order
 from service.records.upsert import insert_unless_there
 
 _NONE = Decimal(0)
@@ -77,7 +77,7 @@ def finish_job(
             "already_finished", "This job was finished before; its stock was taken off then."
         )
     came = _received(session, account_id, job.id)
-    settled_before = session.get(SettledPlan, run.id) is not None
+    settled_before = is_settled(session, account_id, run)
     settled = Settled([], [], {}) if settled_before else settle_plan(session, account_id, job_id, keep)
     uses = _uses(lines_to_order(session, account_id, run))
     value = get_value(session, account_id, "price_book")

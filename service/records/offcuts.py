@@ -12,15 +12,17 @@ from typing import Any
 from sqlalchemy import and_, or_, select
 from sqlalchemy.orm import Session
 
+from service.records.agreements import plans_of_same_work
 from service.records.errors import NotPossibleNow
 from service.records.ids import new_id
+from service.records.ordered import orders_of_plan
 from service.records.own_values import get_snapshot, get_value
 from service.records.quotes import ready_plan_of
 from service.records.receipts import came_of
 from service.records.runs import get_plan
 from service.records.stock import change_book
 from service.records.store import now_of
-from service.records.tables import Offcut, Order, Run, SettledPlan
+from service.records.tables import Offcut, Run, SettledPlan
 from service.records.upsert import insert_unless_there
 
 Size = tuple[str, int, int]  # product, length, width in mm
@@ -52,7 +54,9 @@ def settle_plan(session: Session, account_id: str, job_id: str, keep: Sequence[i
     """
     job, run = ready_plan_of(session, account_id, job_id)
     now = now_of(session)
-    if not insert_unless_there(session, SettledPlan, run_id=run.id, account_id=account_id, created_at=now):
+    if is_settled(session, account_id, run) or not insert_unless_there(
+        session, SettledPlan, run_id=run.id, account_id=account_id, created_at=now
+    ):
         raise NotPossibleNow("already_settled", "The rolls of this plan were taken off stock before.")
     cut_list = get_plan(session, account_id, run.id)["cut_list"]
     planned_book = get_snapshot(session, account_id, run.snapshots["price_book"])
@@ -80,13 +84,16 @@ def settle_plan(session: Session, account_id: str, job_id: str, keep: Sequence[i
     return Settled(left, gone, rolls)
 
 
-def is_settled(session: Session, account_id: str, run_id: str) -> bool:
-    """Were the rolls of that plan taken off stock?"""
+def is_settled(session: Session, account_id: str, run: Run) -> bool:
+    """Were the rolls of that plan taken off stock, or those of the plan of the same work that it came from?"""
     return bool(
         session.scalar(
-            select(SettledPlan.run_id).where(
-                SettledPlan.run_id == run_id, SettledPlan.account_id == account_id
+            select(SettledPlan.run_id)
+            .where(
+                SettledPlan.run_id.in_(plans_of_same_work(session, account_id, run)),
+                SettledPlan.account_id == account_id,
             )
+            .limit(1)
         )
     )
 
@@ -162,9 +169,7 @@ def _received(session: Session, run: Run, rolls: Sequence[Mapping[str, Any]]) ->
         if not roll["from_stock"]:
             _add(bought, {roll["product"]: Decimal(roll["length_mm"]) / 1000})
     came: dict[str, Decimal] = {}
-    for order in session.scalars(
-        select(Order).where(Order.account_id == run.account_id, Order.run_id == run.id)
-    ):
+    for order in orders_of_plan(session, run.account_id, run):
         for line in order.body["lines"]:
             if line["product"] not in bought:
                 continue

@@ -23,6 +23,7 @@ from service.records.errors import NotFound, NotPossibleNow, Stale
 from service.records.ids import new_id
 from service.records.jobs import get_job, job_body
 from service.records.numbers import next_number
+from service.records.ordered import orders_of_plan
 from service.records.own_values import get_snapshot, get_value
 from service.records.quotes import lines_to_order, ready_plan_of
 from service.records.receipts import came_of, chosen, lines_of, to_come
@@ -45,15 +46,16 @@ def create_orders(
     """Makes the orders of the ready plan of the job's present revision, and queues their documents.
 
     Where a quote of that plan was accepted, what was agreed in it is ordered: no collars that others bring. Asked
-    again for the same plan, gives the orders made before: nothing is ordered twice by a slip, and a
-    supplier whose draft was deleted gets a new one. A plan that needs nothing bought has no orders. They go to the customer's address where `wish` names no other.
+    again for the same plan, gives the orders made before: nothing is ordered twice by a slip, not for a plan as
+    agreed either (`orders_of_plan`), and a supplier whose draft was deleted gets a new one. A plan that needs nothing
+    bought has no orders. They go to the customer's address where `wish` names no other.
 
     Raises:
         NotFound: no such job.
         NotPossibleNow: `plan_not_ready`; `stock_changed`, where the plan draws more from stock than other jobs leave.
     """
     _, run = ready_plan_of(session, account_id, job_id)
-    made = list(session.scalars(select(Order).where(Order.run_id == run.id).order_by(Order.number)))
+    made = orders_of_plan(session, account_id, run)
     wanted_lines = lines_to_order(session, account_id, run)
     done = {order.supplier for order in made}
     missing = {line["supplier"] for line in wanted_lines if line["packs"]} - done  # their draft was deleted

@@ -102,7 +102,8 @@ def test_a_customer_ticks_sees_the_exact_total_and_accepts(
     desk.sign_in()
     desk.open(f"/jobs/{quote['job']}/quote")
     assert f"The customer chose {names}" in desk.text()
-    assert "the job is measured with it in place, and the crew's papers follow the job" in desk.text()
+    agreed = "insulation blown in later, collars brought and fitted by the other trades, “Small platforms”"
+    assert f"{agreed}. The job does not have it so yet, and the crew's papers follow the job." in desk.text()
     assert total_of(quote, "own", "a", "c") in desk.one(".facts").text
     desk.look()
     desk.open(f"/jobs/{quote['job']}/order")
@@ -111,6 +112,18 @@ def test_a_customer_ticks_sees_the_exact_total_and_accepts(
     desk.open(f"/jobs/{quote['job']}/fit")
     assert not desk.all('[name^="/used/"][value^="collar"]')
     assert desk.all('[name^="/used/"][value^="staples"]')
+    assert agreed in desk.text()
+    desk.press("Plan the job as agreed")
+    assert "The job has what was agreed. It is being planned again." in desk.text()
+    plan_path = f"/v1/jobs/{quote['job']}/plan"
+    desk.until(lambda: asked(desk, "GET", plan_path)["status"] == "ready", what="the plan as agreed")
+    plan = asked(desk, "GET", plan_path)
+    assert (plan["revision"], not any(line["kind"] == "collar" for line in plan["order_lines"])) == (2, True)
+    desk.open(f"/jobs/{quote['job']}/quote")
+    assert "Revision 2 of the job has what was agreed; the crew's papers follow it." in desk.text()
+    assert "does not have it so yet" not in desk.text()
+    assert "Plan the job as agreed" not in [one.text for one in desk.all("button")]
+    desk.look()
 
 
 def test_nobody_accepts_a_price_unseen_and_it_all_works_without_a_script(
