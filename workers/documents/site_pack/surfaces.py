@@ -101,9 +101,10 @@ def _drawn_to_fit(
         return runs_over_mm(drawing, rows, sealed, notes)
 
     first = drawn or draw()
+    if over(first) <= 0 or LEAK.encode() in first:
+        return first
     scale = sheet_of(surface, layout).scale
-    crowded = scale >= _SMALL and (surface.openings or surface.penetrations)
-    if over(first) <= 0 or crowded or LEAK.encode() in first:
+    if scale >= _SMALL and (surface.openings or surface.penetrations):
         return first
     smaller = draw(beyond=scale)
     return smaller if over(smaller) <= -_TO_BE_SURE_MM else first
