@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from api_schema.fields import choice, list_of, text, whole
+from api_schema.problem import Fault
 
 Insulation = Literal["in_place", "blown_in"]
 Collars = Literal["by_us", "by_others"]
@@ -30,3 +31,20 @@ class Agreement:
             most=8,
         ),
     ] = ()
+
+
+def faults_of_claim(sent: Agreement | None, kept: Agreement | None = None) -> tuple[Fault, ...]:
+    """What is wrong with the agreement in a job somebody sends: it may be left out, or left as the job has it.
+
+    The crew's papers say that the customer accepted it, so only the service writes one, from an accepted quote.
+    """
+    if sent is None or sent == kept:
+        return ()
+    how = "leave it as you read it, or out" if kept is not None else "leave it out"
+    return (
+        Fault(
+            "/agreement",
+            f"is not what this job was changed to by the service: {how}. To plan a job as its customer agreed, use "
+            "`as-agreed` of the accepted quote.",
+        ),
+    )

@@ -9,6 +9,7 @@ from typing import Any
 
 from flask import request
 
+from api_schema.agreement import faults_of_claim
 from api_schema.batch import (
     MOST_JOBS,
     BatchCounts,
@@ -71,16 +72,17 @@ def send_batch(asked: Asked) -> Answer:
 
 
 def _sent(judged: JudgedJob) -> records.Sent:
-    if judged.job is not None:
+    faults = judged.faults if judged.job is None else faults_of_claim(judged.job.agreement)
+    if judged.job is not None and not faults:
         return records.Sent(judged.reference, dump(judged.job))
-    kind, count = KINDS["bad_input"], len(judged.faults)
+    kind, count = KINDS["bad_input"], len(faults)
     problem = Problem(
         type=f"/problems/{kind.code}",
         title=kind.title,
         status=kind.status,
         code=kind.code,
         detail="1 thing needs correcting." if count == 1 else f"{count} things need correcting.",
-        errors=judged.faults,
+        errors=faults,
     )
     return records.Sent(judged.reference, None, problem)
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 import dataclasses
 from typing import Any
 
+from api_schema.agreement import Agreement, faults_of_claim
 from api_schema.fields import text
 from api_schema.job import Job
-from api_schema.shape import dump
+from api_schema.shape import dump, load
 from api_schema.stored import JobEdit, JobSummary, StoredJob
 from api_schema.survey import find_faults, normalised
 from service.api.editing import check_match, etag_of
@@ -17,6 +18,7 @@ from service.api.noting import note
 from service.api.operation import Answer, Asked, ListOf, Resource
 from service.api.paging import PAGE_PARAMETERS, page_of
 from service.api.plans import RETRY_AFTER_S, is_final
+from service.api.problems import bad_input
 from service.records import jobs as records
 from service.records import runs, tables
 
@@ -45,6 +47,12 @@ def _summary(row: tables.Job, run: tables.Run | None) -> dict[str, Any]:
 
 def _etag(row: tables.Job) -> str:
     return etag_of("job", row.id, row.version)
+
+
+def _refuse_claim(job: Job, kept: dict[str, Any] | None = None) -> None:
+    faults = faults_of_claim(job.agreement, load(Agreement, kept) if kept else None)
+    if faults:
+        raise bad_input(faults)
 
 
 def _accepted(asked: Asked, row: tables.Job, *, plan: bool, done: int) -> Answer:
@@ -92,6 +100,7 @@ def send_job(asked: Asked) -> Answer:
     N (up to 30) seconds, and is then 201. Lengths are whole millimetres or words such as "2.4 m" and "8 ft 2 in".
     """
     job: Job = normalised(asked.body)
+    _refuse_claim(job)
     account_id = asked.caller.account_id
     row = records.create_job(asked.session, account_id, dump(job))
     note(asked, "job.made", row.id)
@@ -164,6 +173,7 @@ def change_job(asked: Asked, job: str) -> Answer:
     row = records.get_job(asked.session, account_id, job)
     check_match(asked.if_match, _etag(row))
     edited = normalised(_without_reading(asked.body))
+    _refuse_claim(edited, records.job_body(asked.session, account_id, job, row.revision).get("agreement"))
     row = records.revise_job(asked.session, account_id, job, dump(edited), if_version=row.version)
     note(asked, "job.changed", job)
     return _accepted(asked, row, plan=edited.plan, done=200)

@@ -210,3 +210,26 @@ def test_a_quote_of_a_job_with_collars_by_others_has_the_plans_price_and_says_wh
     ours = {"name": "Collars by us", "collars": "by_us"}
     quote = quoted(office, job, work, alternatives=[ours])
     assert quote["alternatives"][0]["net_difference"][0] != "-"
+
+
+def test_nobody_but_the_service_writes_that_something_was_agreed(
+    office: Office, accepted: dict[str, Any], planned: str
+) -> None:
+    claim = {
+        "quote": accepted["id"], "number": accepted["number"], "revision": 1,
+        "insulation": "in_place", "collars": "by_us", "chosen": [],
+    }  # fmt: skip
+    sent = office.post("/v1/jobs", {**JOB, "agreement": claim})
+    assert (sent.status_code, sent.json["errors"][0]["pointer"]) == (422, "/agreement")
+    assert "leave it out" in sent.json["errors"][0]["detail"]
+    read = office.get(f"/v1/jobs/{planned}")
+    body = {**read.json, "agreement": claim}
+    assert office.send("PUT", f"/v1/jobs/{planned}", body, If_Match=read.headers["ETag"]).status_code == 422
+    batch = office.post("/v1/batches", {"jobs": [JOB, {**JOB, "reference": "PX-015", "agreement": claim}]})
+    counts = batch.json["counts"]
+    assert (counts["queued"], counts["refused"]) == (1, 1)
+    assert office.post(f"/v1/quotes/{accepted['id']}/as-agreed").status_code == 202
+    changed(office, planned, notes="Ring first.")  # left in as it was read
+    assert office.get(f"/v1/jobs/{planned}").json["agreement"]["collars"] == "by_others"
+    changed(office, planned, agreement=None)
+    assert office.get(f"/v1/jobs/{planned}").json["agreement"] is None
