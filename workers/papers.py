@@ -134,7 +134,7 @@ def _cut_labels(store: Store, run: Run) -> Paper:
 def _test_report(store: Store, run: Run) -> Paper:
     with store.reading() as session:
         test = pressure_tests.get_test(session, run.account_id, str(run.subject_id))
-        job = jobs.job_body(session, run.account_id, test.job_id, test.revision) if test.job_id else {}
+        job = jobs.job_body(session, run.account_id, test.job_id, run.revision) if test.job_id else {}
     content = render_test_report(
         load(PressureTestInput, test.body),
         load(PressureTestResult, test.result or {}),

@@ -95,6 +95,8 @@ _NOTHING = object()
 
 def _typed(field: fields.Field[Any], value: Any) -> Any:
     if isinstance(field, fields.Nested):
+        if value == "":  # none was there
+            return _NOTHING
         made = _typed_record(field.schema, value)
         return _NOTHING if made == {} and not field.required else made
     if isinstance(field, fields.List):

@@ -109,13 +109,19 @@ class Desk:
           return [...document.querySelectorAll((arguments[1] || "body") + " :is(button, a, summary)")]
             .filter((one) => !one.classList.contains("hidden-words") && one.offsetParent !== null).find((one) => said(one) === arguments[0]) ?? null;
         """
+
+        def pressed() -> bool:
+            """Raises where the page renews that part between finding and pressing; `until` then tries again."""
+            found = self.browser.execute_script(script, words, within)
+            assert found is not None, f"nothing says “{words}” on {self.path()}:\n{self.text()[:1500]}"
+            self.browser.execute_script(
+                "arguments[0].scrollIntoView({block: 'center', behavior: 'instant'})", found
+            )
+            found.click()
+            return True
+
         self.until(lambda: not self.all("form[aria-busy]"))
-        found = self.browser.execute_script(script, words, within)
-        assert found is not None, f"nothing says “{words}” on {self.path()}:\n{self.text()[:1500]}"
-        self.browser.execute_script(
-            "arguments[0].scrollIntoView({block: 'center', behavior: 'instant'})", found
-        )
-        found.click()
+        self.until(pressed)
 
     def until(self, holds: Any, *, what: str = "") -> None:
         """Asks often at first, for what is done at once, and seldom where something is worked out."""
