@@ -13,6 +13,7 @@ from sqlalchemy import and_, or_, select
 from sqlalchemy.orm import Session
 
 from service.records.agreements import plans_of_same_work
+from service.records.drawn_rolls import Size, drawn_rolls
 from service.records.errors import NotPossibleNow
 from service.records.ids import new_id
 from service.records.ordered import orders_of_plan
@@ -25,7 +26,6 @@ from service.records.store import now_of
 from service.records.tables import Offcut, Run, SettledPlan
 from service.records.upsert import insert_unless_there
 
-Size = tuple[str, int, int]  # product, length, width in mm
 _MOST = 2000  # entries of offcuts that a price book takes
 _MOST_ALIKE = 1000
 
@@ -60,7 +60,10 @@ def settle_plan(session: Session, account_id: str, job_id: str, keep: Sequence[i
         raise NotPossibleNow("already_settled", "The rolls of this plan were taken off stock before.")
     cut_list = get_plan(session, account_id, run.id)["cut_list"]
     planned_book = get_snapshot(session, account_id, run.snapshots["price_book"])
-    rolls, used = _taken(cut_list["rolls"], planned_book)
+    whole, used = drawn_rolls(cut_list["rolls"], planned_book)
+    rolls: dict[str, Decimal] = {}
+    for (product, length_mm, _), count in whole.items():
+        _add(rolls, {product: count * Decimal(length_mm) / 1000})
     _add(rolls, _received(session, run, cut_list["rolls"]))
     kept = _chosen(cut_list["kept"], keep)
     value = get_value(session, account_id, "price_book")
@@ -136,30 +139,6 @@ def change_on_hand(session: Session, account_id: str, size: Size, by: int) -> in
     return sum(
         one["count"] for one in book["offcuts"] if (one["product"], one["length_mm"], one["width_mm"]) == size
     )
-
-
-def _taken(
-    rolls: Sequence[Mapping[str, Any]], book: Mapping[str, Any]
-) -> tuple[dict[str, Decimal], Counter[Size]]:
-    """Of what is cut from stock: metres of whole rolls by product, and offcuts."""
-    metres: dict[str, Decimal] = {}
-    offcuts: Counter[Size] = Counter()
-    whole = {}
-    for product in book["products"]:
-        if product["kind"] == "membrane":
-            size = Decimal(product["packs"][0]["size"])
-            on_hand = int(Decimal(product["on_hand"]) // size)
-            whole[product["code"], int(size * 1000), product["width_mm"]] = on_hand
-    for roll in rolls:
-        if not roll["from_stock"]:
-            continue
-        size_of = (roll["product"], roll["length_mm"], roll["width_mm"])
-        if whole.get(size_of, 0) > 0:
-            whole[size_of] -= 1
-            _add(metres, {roll["product"]: Decimal(roll["length_mm"]) / 1000})
-        else:
-            offcuts[size_of] += 1
-    return metres, offcuts
 
 
 def _received(session: Session, run: Run, rolls: Sequence[Mapping[str, Any]]) -> dict[str, Decimal]:

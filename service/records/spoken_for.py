@@ -19,6 +19,7 @@ from typing import Any
 from sqlalchemy import exists, select
 from sqlalchemy.orm import Session
 
+from service.records.drawn_rolls import Size, drawn_rolls
 from service.records.errors import NotPossibleNow
 from service.records.receipts import came_of
 from service.records.store import now_of
@@ -26,7 +27,6 @@ from service.records.tables import Account, FinishedJob, Job, Order, Run, Settle
 
 _NONE = Decimal(0)
 _THOUSANDTH = Decimal("0.001")
-_Size = tuple[str, int, int]  # product, length, width in mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +36,7 @@ class Held:
     reference: str
     products: dict[str, Decimal] = field(default_factory=dict)
     """By code, in the unit the product is kept in."""
-    offcuts: Counter[_Size] = field(default_factory=Counter)
+    offcuts: Counter[Size] = field(default_factory=Counter)
 
 
 def held_for_others(session: Session, account_id: str, job_id: str | None) -> list[Held]:
@@ -91,7 +91,7 @@ def left_of(book: Mapping[str, Any], held: Sequence[Held]) -> dict[str, Any]:
     if not held:
         return dict(book)
     gone: dict[str, Decimal] = {}
-    pieces: Counter[_Size] = Counter()
+    pieces: Counter[Size] = Counter()
     for one in held:
         for code, amount in one.products.items():
             gone[code] = gone.get(code, _NONE) + amount
@@ -162,18 +162,13 @@ def _body(
         if line["kind"] != "membrane":
             needed = Decimal(line["needed"]) + Decimal(line["waste"])
             add(line["product"], line["kind"], Decimal(line["from_stock"]), needed)
-    offcuts: Counter[_Size] = Counter()
-    whole = _whole_rolls(book)
+    whole, offcuts = drawn_rolls(rolls, book)
+    for (code, length_mm, _), count in whole.items():
+        metres = count * Decimal(length_mm) / 1000
+        add(code, "membrane", metres, metres)
     for roll in rolls:
-        size = (roll["product"], roll["length_mm"], roll["width_mm"])
-        metres = Decimal(roll["length_mm"]) / 1000
         if not roll["from_stock"]:
-            add(roll["product"], "membrane", _NONE, metres)
-        elif whole[size] > 0:
-            whole[size] -= 1
-            add(roll["product"], "membrane", metres, metres)
-        else:
-            offcuts[size] += 1
+            add(roll["product"], "membrane", _NONE, Decimal(roll["length_mm"]) / 1000)
     return {
         "products": {
             code: {"kind": kind, "content": content.get(code, "1"), "draws": str(draws), "needs": str(needs)}
@@ -182,17 +177,6 @@ def _body(
         "offcuts": [[*size, count] for size, count in offcuts.items()],
         "came": {},
     }
-
-
-def _whole_rolls(book: Mapping[str, Any]) -> Counter[_Size]:
-    """Whole rolls on hand, as the cutting counts them."""
-    found: Counter[_Size] = Counter()
-    for product in book["products"]:
-        if product["kind"] == "membrane":
-            size = Decimal(product["packs"][0]["size"])
-            key = (product["code"], int(size * 1000), product["width_mm"])
-            found[key] = int(Decimal(product["on_hand"]) // size)
-    return found
 
 
 def _refuse_where_short(body: Mapping[str, Any], book: Mapping[str, Any], held: Sequence[Held]) -> None:
@@ -204,7 +188,7 @@ def _refuse_where_short(body: Mapping[str, Any], book: Mapping[str, Any], held: 
         if draws > there + _THOUSANDTH:
             others = [one.reference for one in held if one.products.get(code)]
             raise _short(f"{_figure(draws)} {_unit(products.get(code))}of {code}", _figure(there), others)
-    on_hand: Counter[_Size] = Counter()
+    on_hand: Counter[Size] = Counter()
     for one in left["offcuts"]:
         on_hand[one["product"], one["length_mm"], one["width_mm"]] += one["count"]
     for *size, count in body["offcuts"]:

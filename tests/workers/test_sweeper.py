@@ -40,9 +40,7 @@ def test_a_sweeper_that_looked_all_the_time_takes_the_run_at_once(
 def test_after_a_time_in_which_nobody_looked_a_live_worker_keeps_its_run(
     store: Store, settings: Settings, claimed: ledger.Claim
 ) -> None:
-    patience = Patience(settings)
-    with store.reading() as session:
-        patience.looked_at = now_of(session) - settings.lease_s * _S
+    patience = _asleep(store, settings)
     assert sweep_once(store, settings, patience) == ledger.Swept()
     with store.writing() as session:
         assert ledger.heartbeat(session, claimed.run.id, fence=claimed.fence, lease_s=15)
@@ -53,9 +51,7 @@ def test_after_a_time_in_which_nobody_looked_a_live_worker_keeps_its_run(
 def test_after_a_time_in_which_nobody_looked_a_dead_worker_loses_its_run_a_little_later(
     store: Store, settings: Settings, claimed: ledger.Claim
 ) -> None:
-    patience = Patience(settings)
-    with store.reading() as session:
-        patience.looked_at = now_of(session) - settings.lease_s * _S
+    patience = _asleep(store, settings)
     assert sweep_once(store, settings, patience) == ledger.Swept()
     _grace_is_over(store, patience)
     assert sweep_once(store, settings, patience).requeued == [claimed.run.id]
@@ -70,6 +66,13 @@ def test_leases_are_judged_although_every_look_is_late(settings: Settings) -> No
 def test_a_look_in_time_is_never_held_back(settings: Settings) -> None:
     patience = Patience(settings)
     assert all(patience.may_judge(_NOON + place * settings.sweep_s * _S) for place in range(20))
+
+
+def _asleep(store: Store, settings: Settings) -> Patience:
+    patience = Patience(settings)
+    with store.reading() as session:
+        patience.looked_at = now_of(session) - settings.lease_s * _S
+    return patience
 
 
 def _grace_is_over(store: Store, patience: Patience) -> None:
