@@ -24,7 +24,7 @@ from service.records import accounts
 from service.records.tables import Batch, Document, Drawing, Job, Plan, Quote, Run
 from tests.faults.conftest import ROOM, Service
 
-JOBS = int(os.environ.get("LAPWISE_STORM_JOBS", "24"))
+JOBS = int(os.environ.get("LAPWISE_STORM_JOBS", "16"))
 _EACH_BATCH = max(4, min(100, JOBS // 6))
 _WITHIN_S = 300 + 10 * JOBS  # a guard against hanging
 BOTH = pytest.mark.parametrize("service", ["sqlite", "postgres"], indirect=True)
