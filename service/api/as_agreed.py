@@ -10,10 +10,11 @@ from typing import Any
 from api_schema.as_agreed import AgreedSetting, AsAgreed, AsAgreedWish
 from api_schema.shape import dump
 from service.api.links import address, links_of_job
+from service.api.noting import note
 from service.api.operation import Answer, Asked, Resource
 from service.api.plans import RETRY_AFTER_S, is_final
-from service.records import accounts, runs, tables
 from service.records import agreements as records
+from service.records import runs, tables
 
 as_agreed = Resource(
     "as-agreed",
@@ -80,12 +81,10 @@ def plan_as_agreed(asked: Asked, quote: str) -> Answer:
     )
     if run is None:
         return _answer(asked, found)
-    accounts.note(
-        asked.session,
-        account_id,
-        key_id=asked.caller.key_id,
-        action="job.changed_as_agreed",
-        subject=found.job.id,
+    note(
+        asked,
+        "job.changed_as_agreed",
+        found.job.id,
         detail=f"quote {found.quote.number}, revision {found.quote.revision}",
     )
     answer = _answer(asked, found, run)

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import and_, or_, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from service.records.agreements import plans_of_same_work
@@ -18,6 +18,7 @@ from service.records.errors import NotPossibleNow
 from service.records.ids import new_id
 from service.records.ordered import orders_of_plan
 from service.records.own_values import get_snapshot, get_value
+from service.records.paging import Place, newest_first
 from service.records.quotes import ready_plan_of
 from service.records.receipts import came_of
 from service.records.runs import get_plan
@@ -102,14 +103,11 @@ def is_settled(session: Session, account_id: str, run: Run) -> bool:
 
 
 def list_offcuts(
-    session: Session, account_id: str, *, limit: int, after: tuple[datetime.datetime, str] | None = None
+    session: Session, account_id: str, *, limit: int, after: Place | None = None
 ) -> list[Offcut]:
     """The account's ledger, newest first."""
     query = select(Offcut).where(Offcut.account_id == account_id)
-    if after is not None:
-        at, name = after
-        query = query.where(or_(Offcut.created_at < at, and_(Offcut.created_at == at, Offcut.id < name)))
-    return list(session.scalars(query.order_by(Offcut.created_at.desc(), Offcut.id.desc()).limit(limit)))
+    return list(session.scalars(newest_first(query, Offcut.created_at, Offcut.id, limit=limit, after=after)))
 
 
 def change_on_hand(session: Session, account_id: str, size: Size, by: int) -> int:
