@@ -13,9 +13,10 @@ from api_schema.shape import dump
 from api_schema.stored import StoredQuote
 from service.api.editing import check_match
 from service.api.links import address
+from service.api.noting import note
 from service.api.operation import Answer, Asked, Resource
 from service.api.problems import Refusal, bad_input
-from service.api.quote_shown import answer_with, note_quote, quote_etag, shown_quote
+from service.api.quote_shown import answer_with, quote_etag, shown_quote
 from service.offers import Offer, Offers
 from service.records import quote_answers as records
 from service.records.jobs import get_job
@@ -50,7 +51,7 @@ def make_link(asked: Asked, quote: str) -> Answer:
     )
     offers: Offers = current_app.extensions["lapwise_offers"]
     token = offers.token(Offer(asked.caller.account_id, row.id, ends))
-    note_quote(asked, "quote.link_made", quote)
+    note(asked, "quote.link_made", quote)
     return Answer(dump(OfferLink(address(f"/offer/{token}"), ends)), status=201)
 
 
@@ -106,5 +107,5 @@ def _decided(asked: Asked, quote: str, state: QuoteState, chosen: tuple[str, ...
     changed = row.state != state
     row = records.answer_quote(asked.session, account_id, quote, state, chosen=chosen)
     if changed:
-        note_quote(asked, f"quote.{state}", quote)
+        note(asked, f"quote.{state}", quote)
     return answer_with(asked, row)

@@ -7,7 +7,7 @@ from typing import Any
 from service.api.editing import etag_of
 from service.api.links import address
 from service.api.operation import Answer, Asked
-from service.records import accounts, documents, runs, tables
+from service.records import documents, runs, tables
 from service.records import quotes as records
 
 
@@ -56,13 +56,6 @@ def answer_with(asked: Asked, row: tables.Quote, *, status: int = 200) -> Answer
     shown = shown_quote(asked, row)
     headers = {"Location": shown["links"]["self"]} if status == 201 else {}
     return Answer(shown, status=status, etag=quote_etag(row, shown), headers=headers)
-
-
-def note_quote(asked: Asked, action: str, subject: str) -> None:
-    """Notes in the audit trail what was done to it."""
-    accounts.note(
-        asked.session, asked.caller.account_id, key_id=asked.caller.key_id, action=action, subject=subject
-    )
 
 
 def _pricing_run(asked: Asked, basis: tables.QuoteBasis | None) -> tables.Run | None:

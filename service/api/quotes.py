@@ -11,11 +11,12 @@ from api_schema.quote_wish import QuoteWish
 from api_schema.shape import dump
 from api_schema.stored import StoredQuote
 from service.api.editing import check_match
+from service.api.noting import note
 from service.api.operation import Answer, Asked, ListOf, Media, Resource
 from service.api.paging import whole_list
 from service.api.problems import Refusal, bad_input
 from service.api.quote_changes import changes
-from service.api.quote_shown import answer_with, note_quote, quote_etag, shown_quote
+from service.api.quote_shown import answer_with, quote_etag, shown_quote
 from service.api.quote_wishes import wish_faults
 from service.api.xml import xml_of
 from service.records import jobs, quote_drafts, quote_issuing, runs
@@ -72,7 +73,7 @@ def issue_quote(asked: Asked, job: str) -> Answer:
     if faults:
         raise bad_input(faults)
     row = quote_drafts.make_quote(asked.session, account_id, job, wish)
-    note_quote(asked, "quote.issued" if row.state == "issued" else "quote.drafted", row.id)
+    note(asked, "quote.issued" if row.state == "issued" else "quote.drafted", row.id)
     if row.body["price"] is not None:
         return answer_with(asked, row, status=201)
     taken = answer_with(asked, row, status=202)
@@ -197,7 +198,7 @@ def issue_draft(asked: Asked, quote: str) -> Answer:
     was = row.state
     row = quote_issuing.issue_draft(asked.session, account_id, quote)
     if was == "draft":
-        note_quote(asked, "quote.issued", quote)
+        note(asked, "quote.issued", quote)
     return answer_with(asked, row)
 
 
@@ -216,5 +217,5 @@ def delete_quote(asked: Asked, quote: str) -> Answer:
     row = records.get_quote(asked.session, account_id, quote)
     check_match(asked.if_match, quote_etag(row, shown_quote(asked, row)))
     quote_drafts.delete_draft(asked.session, account_id, quote)
-    note_quote(asked, "quote.deleted", quote)
+    note(asked, "quote.deleted", quote)
     return Answer(status=204)
